@@ -1,0 +1,70 @@
+"""`Cut`: one feature, one cutter, and the moves that make it. Lengths in mm, feeds in mm/min."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from camkit.geometry.path import Point
+
+__all__ = ["Cut", "CutKind", "Feed", "Move", "Rapid", "Tab", "Turn"]
+
+CutKind = Literal["pocket", "hole", "opening", "profile"]
+
+
+@dataclass(frozen=True, slots=True)
+class Rapid:
+    """Travel without cutting to (x, y, z); Z is 0 on the sheet's top, up is positive."""
+
+    x: float
+    y: float
+    z: float
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """A straight cut to (x, y, z)."""
+
+    x: float
+    y: float
+    z: float
+    feed_mm_min: float
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A circular or helical cut about `centre` to (x, y, z), seen from above; below one full turn."""
+
+    x: float
+    y: float
+    z: float
+    centre: Point
+    clockwise: bool
+    feed_mm_min: float
+
+
+Move = Rapid | Feed | Turn
+
+
+@dataclass(frozen=True, slots=True)
+class Tab:
+    """Wood left to hold a part: its middle on the outline, its length along it, its top above the sheet's underside."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One feature made with one cutter on one sheet; `moves` begin and end at a safe height."""
+
+    number: int
+    kind: CutKind
+    part: str
+    copy: int
+    sheet: int
+    cutter: int
+    moves: tuple[Move, ...]
+    tabs: tuple[Tab, ...] = ()

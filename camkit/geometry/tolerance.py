@@ -1,0 +1,31 @@
+"""Every tolerance of the house, in mm, each with the reason for its size."""
+
+from __future__ import annotations
+
+__all__ = [
+    "CHAIN",
+    "CHAIN_LOUD",
+    "FLATTEN",
+    "GOUGE",
+    "PATH_ALLOWANCE",
+    "PROGRAM_DECIMALS",
+    "SAME_POINT",
+    "UNCUT",
+]
+
+# Two ends of a chain are one point: published line soup is that loose; a larger gap is a real gap.
+CHAIN = 0.01
+# Up to here a gap is closed with a finding, beyond it the outline stays open.
+CHAIN_LOUD = 0.05
+# Chord error when curves are flattened before offsetting: well under the judge's limit.
+FLATTEN = 0.002
+# Paths are offset wider by this much, so that flattening and rounding never bite into a part.
+PATH_ALLOWANCE = 0.005
+# Three decimals can break the 0.002 mm arc rule of NISTIR 6556 section 3.5.3; four cannot.
+PROGRAM_DECIMALS = 4
+# The judge calls it a gouge from here: a part is toleranced at 0.1 and more, smaller is rounding.
+GOUGE = 0.02
+# The judge calls it uncut from here, beyond what a round cutter can reach.
+UNCUT = 0.05
+# Joined segments of a path must meet this closely; double precision at 10 m leaves far less.
+SAME_POINT = 1e-6

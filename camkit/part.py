@@ -1,0 +1,84 @@
+"""The values that travel: a part and its features, and where it lies on a sheet. Everything in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from camkit.geometry.path import Path, Point
+
+__all__ = ["Hole", "LayerMeaning", "LayerRule", "Part", "Placed", "Pocket", "Source"]
+
+LayerMeaning = Literal["profile", "opening", "hole", "pocket", "sheet edge", "ignore"]
+
+
+@dataclass(frozen=True, slots=True)
+class LayerRule:
+    """What a drawing's layer means: `pattern` as in a shell, letter case ignored.
+
+    `depth` belongs to pockets and blind holes; None cuts through.
+    """
+
+    pattern: str
+    meaning: LayerMeaning
+    depth: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a shape was drawn: file, layer and the entity it began with ("LWPOLYLINE 2F")."""
+
+    file: str = ""
+    layer: str = ""
+    entity: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A round hole; `depth` is measured from the drawn face, None means through."""
+
+    centre: Point
+    diameter: float
+    depth: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Pocket:
+    """A recess of even `depth` below the drawn face, with `islands` that stay at full thickness.
+
+    The outline may run past the part's own outline: then the recess runs off the edge.
+    """
+
+    outline: Path
+    depth: float
+    islands: tuple[Path, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One piece as drawn or as fitted: a closed outline and what is cut into it, in drawing coordinates."""
+
+    name: str
+    outline: Path
+    openings: tuple[Path, ...] = ()
+    holes: tuple[Hole, ...] = ()
+    pockets: tuple[Pocket, ...] = ()
+    source: Source = Source()
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """One copy of a part on a sheet.
+
+    A point (u, v) of the part's drawing lies on the sheet at (x, y) + turn(u, v), where u becomes -u
+    first when `mirrored`; `turn_deg` is counter-clockwise. `shape` is the part in sheet coordinates.
+    """
+
+    part: Part
+    shape: Part
+    copy: int = 1
+    sheet: int = 1
+    x: float = 0.0
+    y: float = 0.0
+    turn_deg: float = 0.0
+    mirrored: bool = False
