@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from camkit.geometry.path import Path, Point
+from camkit.geometry.path import Path, Point, Region, circle, region
 
 __all__ = ["Hole", "LayerMeaning", "LayerRule", "Part", "Placed", "Pocket", "Source"]
 
@@ -64,6 +64,11 @@ class Part:
     holes: tuple[Hole, ...] = ()
     pockets: tuple[Pocket, ...] = ()
     source: Source = Source()
+
+    def region(self) -> Region:
+        """What stays of the sheet right through: the outline less openings and through holes."""
+        bored = (circle(h.centre, h.diameter) for h in self.holes if h.depth is None)
+        return region(self.outline, (*self.openings, *bored))
 
 
 @dataclass(frozen=True, slots=True)

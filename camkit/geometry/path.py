@@ -152,9 +152,7 @@ def circle(centre: Point, diameter: float) -> Path:
 def polygon(points: Iterable[Point]) -> Path:
     """A closed path of straight lines through `points` (the first is not repeated)."""
     corners = list(points)
-    return Path(
-        tuple(Line(a, b) for a, b in zip(corners, corners[1:] + corners[:1], strict=True) if a != b)
-    )
+    return Path(tuple(Line(a, b) for a, b in zip(corners, corners[1:] + corners[:1], strict=True) if a != b))
 
 
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> Path:

@@ -1,0 +1,57 @@
+"""What fitting gives: the parts to cut, and what was changed and why. Lengths in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from camkit.errors import Finding
+from camkit.part import Hole, Part
+
+__all__ = ["Fitted", "FittedJoint", "GluedLayer", "GluedUp"]
+
+
+@dataclass(frozen=True, slots=True)
+class FittedJoint:
+    """One opening, slot or housing whose width follows the sheet; `parts` names its part and, if known, the mate.
+
+    `relief` says how its corners are relieved for the cutter. (x, y) is its middle in the drawing.
+    """
+
+    kind: Literal["mortise", "slot", "housing"]
+    parts: tuple[str, ...]
+    drawn_mm: float
+    fitted_mm: float
+    clearance_mm: float
+    relief: Literal["dogbone", "none"]
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class GluedLayer:
+    """A layer of a glue-up with the dowel holes it received, in its own drawing's coordinates."""
+
+    part: str
+    face: Literal["up", "down"]
+    dowels: tuple[Hole, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class GluedUp:
+    """A glue-up; `play_deg` and `worst_shift_mm` say how far its layers can still turn and shift."""
+
+    name: str
+    layers: tuple[GluedLayer, ...]
+    play_deg: float
+    worst_shift_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """All parts as they must be cut, in the order given."""
+
+    parts: tuple[Part, ...]
+    joints: tuple[FittedJoint, ...] = ()
+    glue_ups: tuple[GluedUp, ...] = ()
+    findings: tuple[Finding, ...] = ()

@@ -1,0 +1,1 @@
+"""Each part placed on a sheet: where, which turn, which face up."""

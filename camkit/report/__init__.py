@@ -1,0 +1,1 @@
+"""Shows the result and decides nothing: preview, pictures, JSON, and the files on disk."""

@@ -1,0 +1,1 @@
+"""Ordered cuts: pockets, then holes, then openings, then outer profiles; entries, passes, tabs."""
