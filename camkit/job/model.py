@@ -8,9 +8,22 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
-from camkit.job.length import feed_mm_min, length_mm
+from camkit.job.length import length_mm
+from camkit.job.machine import Cutter, Machine, Table
+from camkit.job.quantity import (
+    Expected,
+    Measure,
+    Name,
+    NotNegative,
+    Pair,
+    Positive,
+    PositivePair,
+    Readings,
+    Text,
+    to_tuple,
+)
 from camkit.part import LayerRule
 
 __all__ = [
@@ -23,59 +36,39 @@ __all__ = [
     "JointRow",
     "Layout",
     "Machine",
+    "Meaning",
     "PartRow",
     "Sheet",
     "Tabs",
 ]
 
 
-def _length(value: object) -> object:
-    return length_mm(value) if isinstance(value, str) else value
-
-
-def _feed(value: object) -> object:
-    return feed_mm_min(value) if isinstance(value, str) else value
-
-
-def _tuple(value: object) -> object:
-    return tuple(value) if isinstance(value, list) else value
-
-
-def _finite(value: float) -> float:
-    if value in (float("inf"), float("-inf")) or value != value:
-        raise ValueError("must be a finite number")
-    return value
-
-
-Length = Annotated[float, BeforeValidator(_length), AfterValidator(_finite)]
-Positive = Annotated[float, BeforeValidator(_length), AfterValidator(_finite), Field(gt=0)]
-NotNegative = Annotated[float, BeforeValidator(_length), AfterValidator(_finite), Field(ge=0)]
-FeedRate = Annotated[float, BeforeValidator(_feed), AfterValidator(_finite), Field(gt=0)]
-Pair = Annotated[tuple[Length, Length], BeforeValidator(_tuple)]
-PositivePair = Annotated[tuple[Positive, Positive], BeforeValidator(_tuple)]
-
-
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, str_strip_whitespace=True)
-
-
-class Sheet(_Table):
+class Sheet(Table):
     """The plywood on the table."""
 
     size: PositivePair | None = Field(
-        None, description="length and width; without it the drawing's own extent plus margins"
+        default=None,
+        description="length along X and width along Y; without it the drawing's own extent plus margins",
+        examples=["[2440, 1220]"],
     )
     drawn_thickness: Positive | None = Field(
-        None, description="the thickness that the drawing was made for; without it no joint is re-fitted"
+        default=None,
+        description="the thickness that the drawing was made for; without it no joint is re-fitted",
+        examples=["18"],
     )
-    measured_thickness: Annotated[
-        tuple[Positive, ...],
-        BeforeValidator(lambda v: (v,) if isinstance(v, int | float | str) else _tuple(v)),
-        Field(min_length=1),
-    ] = Field(description="one reading or several, by calliper; the mean is used")
-    material: str = Field("plywood", description="said in the program's header and the report")
+    measured_thickness: Annotated[Readings, Field(min_length=1)] = Field(
+        description="one reading or several, by calliper; the mean is used",
+        examples=["17.6", "[17.6, 17.7, 17.6, 17.5]"],
+    )
+    material: Text = Field(
+        default="plywood",
+        description="said in the program's header and the report",
+        examples=['"birch plywood"'],
+    )
     margin: NotNegative = Field(
-        10.0, description="kept free along the sheet's edges (common practice, no source)"
+        default=10.0,
+        description="kept free along the sheet's edges (common practice, no source)",
+        examples=["12"],
     )
 
     @property
@@ -90,102 +83,28 @@ class Sheet(_Table):
         return max(readings) - min(readings) if len(readings) > 1 else None
 
 
-Triple = Annotated[tuple[Positive, Positive, Positive], BeforeValidator(_tuple)]
-Range = Annotated[tuple[Length, Length], BeforeValidator(_tuple)]
-
-
-class Machine(_Table):
-    """The router: what it reaches and how it moves."""
-
-    travel: (
-        Annotated[tuple[Positive | Range, Positive | Range, Positive | Range], BeforeValidator(_tuple)] | None
-    ) = Field(
-        None,
-        description="reach along X, Y and Z: lengths from the sheet's corner (Z from 60 above its top down), or ranges in sheet coordinates; without it reach is not judged",
-    )
-    direction: Literal["climb", "conventional"] = Field(
-        "climb",
-        description="climb leaves cleaner walls; conventional is safer on light machines (common practice, no source)",
-    )
-    safe_height: Positive = Field(
-        15.0, description="height of travel above the sheet's top (common practice, no source)"
-    )
-    rapid: Triple = Field(
-        (5000.0, 5000.0, 2000.0),
-        description="fastest travel along X, Y and Z, mm/min (assumed for a light machine)",
-    )
-    acceleration: Triple = Field(
-        (400.0, 400.0, 200.0), description="along X, Y and Z, mm/s2 (assumed for a light machine)"
-    )
-    corner_deviation: Positive = Field(
-        0.01, description="how far a corner may be rounded when corner speed is estimated"
-    )
-    cutter_change: Literal["stop", "automatic"] = Field(
-        "stop", description="stop: the program halts with a message for a change by hand"
-    )
-    zero: Literal["sheet top", "table"] = Field("sheet top", description="where Z0 is touched off")
-    into_table: NotNegative = Field(
-        0.3, description="how far a through cut may go into the spoilboard (common practice, no source)"
-    )
-
-    def ranges(self) -> tuple[tuple[float, float], tuple[float, float], tuple[float, float]] | None:
-        """What each axis reaches in sheet coordinates (Z0 on the sheet's top), or None when not stated."""
-        if self.travel is None:
-            return None
-        x, y, z = self.travel
-        return (
-            x if isinstance(x, tuple) else (0.0, x),
-            y if isinstance(y, tuple) else (0.0, y),
-            z if isinstance(z, tuple) else (60.0 - z, 60.0),
-        )
-
-
-class Cutter(_Table):
-    """A cutter on hand."""
-
-    number: Annotated[int, Field(ge=1, le=99999)] = Field(description="its T number in the program")
-    kind: Literal["straight", "upcut spiral", "downcut spiral", "compression spiral", "drill"] = Field(
-        "straight", description="a drill only makes holes of its own diameter"
-    )
-    diameter: Positive = Field(description="measured, not as catalogued")
-    cutting_length: Positive | None = Field(
-        None, description="length of the cutting edges; without it depth is not checked against it"
-    )
-    flutes: Annotated[int, Field(ge=1, le=12)] = Field(2, description="cutting edges")
-    speed: Annotated[float, Field(gt=0)] = Field(18000.0, description="spindle speed, rev/min")
-    feed: FeedRate = Field(
-        3000.0,
-        description="cutting feed; 3000 at 18000 rev/min and 2 flutes is a chip of 0.083 (common practice 0.1 to 0.2 for general routing)",
-    )
-    plunge: FeedRate = Field(
-        900.0,
-        description="feed straight down; about a third of the feed or less (common practice, no source)",
-    )
-    pass_depth: Positive | None = Field(
-        None,
-        description="deepest single pass; default: the cutter's diameter (WOOD magazine, October 2019: no deeper than the diameter)",
-    )
-
-    @property
-    def depth_of_pass(self) -> float:
-        """Deepest single pass in mm."""
-        return self.diameter if self.pass_depth is None else self.pass_depth
-
-
-class Drawings(_Table):
+class Drawings(Table):
     """The drawings and their unit."""
 
-    files: Annotated[tuple[str, ...], BeforeValidator(_tuple)] = Field(
-        (), description="DXF or SVG files, beside the job; each is one sheet when laid out as drawn"
+    files: Annotated[tuple[Name, ...], BeforeValidator(to_tuple)] = Field(
+        default=(),
+        description="DXF or SVG files, beside the job; each is one sheet when laid out as drawn",
+        examples=['["end-frame.dxf", "shelf.svg"]'],
     )
-    unit: Literal["mm", "cm", "inch"] | None = Field(None, description="overrules what the files say")
+    unit: Literal["mm", "cm", "inch"] | None = Field(
+        default=None, description="overrules what the files say", examples=['"mm"']
+    )
 
 
-class Feature(_Table):
-    """Meaning of a layer that has a depth."""
+class Feature(Table):
+    """Meaning of a layer that has a depth: give one of the two."""
 
-    pocket: Positive | None = Field(None, description="closed loops on the layer are pockets this deep")
-    hole: Positive | None = Field(None, description="circles on the layer are blind holes this deep")
+    pocket: Positive | None = Field(
+        default=None, description="closed loops on the layer are pockets this deep", examples=["6.0"]
+    )
+    hole: Positive | None = Field(
+        default=None, description="circles on the layer are blind holes this deep", examples=["10.0"]
+    )
 
     @model_validator(mode="after")
     def _one(self) -> Feature:
@@ -194,104 +113,141 @@ class Feature(_Table):
         return self
 
 
-Meaning = Literal["profile", "opening", "hole", "sheet edge", "ignore"] | Feature
+def _meaning_tag(value: object) -> str:
+    return "table" if isinstance(value, dict | Feature) else "word"
 
 
-class PartRow(_Table):
+_Word = Literal["profile", "opening", "hole", "sheet edge", "ignore"]
+Meaning = Annotated[
+    Annotated[_Word, Tag("word")] | Annotated[Feature, Tag("table")], Discriminator(_meaning_tag)
+]
+
+
+class PartRow(Table):
     """One part to cut, picked from the drawings."""
 
-    name: Annotated[str, Field(min_length=1)] = Field(description="its name everywhere")
-    drawing: str | None = Field(
-        None, description="the file it is drawn in; not needed when the job has one drawing"
+    name: Name = Field(description="its name everywhere", examples=['"end frame, outer"'])
+    drawing: Name | None = Field(
+        default=None,
+        description="the file it is drawn in; not needed when the job has one drawing",
+        examples=['"end-frame.dxf"'],
     )
-    at: Pair | None = Field(None, description="a point inside it, in the drawing, in mm")
-    layer: str | None = Field(None, description="the layer its outline lies on, as a pattern")
+    at: Pair | None = Field(
+        default=None, description="a point inside it, in the drawing, in mm", examples=["[320.5, 140]"]
+    )
+    layer: Name | None = Field(
+        default=None, description="the layer its outline lies on, as a pattern", examples=['"outer*"']
+    )
 
 
-class Fit(_Table):
+class Fit(Table):
     """How joints are to fit."""
 
-    clearance: Annotated[Length, Field(ge=-0.1, le=1.0)] = Field(
-        0.15,
-        description="total, across the thickness, both sides together; dry joints 0.10 to 0.20, glued 0.05 to 0.15 (common practice, no source)",
+    clearance: Annotated[float, Measure("a length from -0.1 to 1", -0.1, 1.0, read=length_mm)] = Field(
+        default=0.15,
+        description="total, across the thickness, both sides together; dry joints 0.10 to 0.20, glued 0.05 "
+        "to 0.15 (common practice, no source)",
+        examples=["0.1"],
     )
 
 
-class JointRow(_Table):
+class JointRow(Table):
     """A joint that recognition should not decide."""
 
-    tenon: str = Field(description="the part with the tenon")
-    mortise: str = Field(description="the part with the mortise")
+    tenon: Name = Field(description="the part with the tenon", examples=['"shelf"'])
+    mortise: Name = Field(description="the part with the mortise", examples=['"end frame, outer"'])
 
 
-class GlueUp(_Table):
+class GlueUp(Table):
     """Layers glued face to face into one piece."""
 
-    name: Annotated[str, Field(min_length=1)] = Field(description="name of the piece")
-    layers: Annotated[tuple[str, ...], BeforeValidator(_tuple), Field(min_length=2)] = Field(
-        description="names of the parts, from one outside face to the other"
+    name: Name = Field(description="name of the piece", examples=['"end frame"'])
+    layers: Annotated[tuple[Name, ...], BeforeValidator(to_tuple), Field(min_length=2)] = Field(
+        description="names of the parts, from one outside face to the other",
+        examples=['["end frame, outer", "end frame, inner"]'],
     )
     dowel: Positive = Field(
-        8.0,
-        description="diameter of the alignment dowels (a third to a half of the thickness: jorbins.com, rule of thirds and half)",
+        default=8.0,
+        description="diameter of the alignment dowels (a third to a half of the thickness: jorbins.com, rule "
+        "of thirds and half)",
+        examples=["6"],
     )
     play: NotNegative = Field(
-        0.1, description="hole diameter less dowel diameter (common practice, no source)"
+        default=0.1,
+        description="hole diameter less dowel diameter (common practice, no source)",
+        examples=["0.1"],
     )
 
 
-class Layout(_Table):
+class Layout(Table):
     """Where parts lie on the sheet."""
 
-    mode: Literal["as drawn"] = Field("as drawn", description="as drawn: the drawing is the sheet")
+    mode: Literal["as drawn"] = Field(
+        default="as drawn", description="as drawn: the drawing is the sheet", examples=['"as drawn"']
+    )
 
 
-class Tabs(_Table):
+class Tabs(Table):
     """Wood left in the line of an outline to hold the part."""
 
     width: Positive = Field(
-        8.0,
-        description="length of a tab along the outline (common practice: 5 to 8, at least the cutter's diameter)",
+        default=8.0,
+        description="length of a tab along the outline (common practice: 5 to 8, at least the cutter's "
+        "diameter; no source)",
+        examples=["8"],
     )
     height: Positive = Field(
-        3.0,
-        description="thickness of a tab above the table (common practice: 1.5 to 3, at least an eighth of the sheet)",
+        default=3.0,
+        description="thickness of a tab above the table (common practice: 1.5 to 3, at least an eighth of "
+        "the sheet; no source)",
+        examples=["2"],
     )
-    spacing: Positive = Field(220.0, description="about this far apart (common practice: 150 to 250)")
+    spacing: Annotated[float, Measure("a length of 10 or more", 10.0, 100_000.0, read=length_mm)] = Field(
+        default=220.0,
+        description="about this far apart (common practice: 150 to 250, no source)",
+        examples=["180"],
+    )
     longest: Positive = Field(
-        30.0, description="the judge takes a longer piece left in an outline for wood left uncut"
+        default=30.0,
+        description="the judge takes a longer piece left in an outline for wood left uncut",
+        examples=["40"],
     )
-    share: Annotated[float, Field(gt=0, lt=1)] = Field(
-        0.35, description="the judge takes more than this share of an outline for wood left uncut"
+    share: Annotated[float, Measure("a share from 0.01 to 0.99", 0.01, 0.99)] = Field(
+        default=0.35,
+        description="the judge takes more than this share of an outline for wood left uncut",
+        examples=["0.4"],
     )
 
 
-class Job(_Table):
+class Job(Table):
     """A whole job file."""
 
-    title: str = Field("", description="said in the program's header and the report")
+    title: Text = Field(
+        default="", description="said in the program's header and the report", examples=['"Potting bench"']
+    )
     sheet: Sheet = Field(description="the plywood on the table")
-    machine: Machine = Field(default_factory=Machine, description="the router")
-    cutter: Annotated[tuple[Cutter, ...], BeforeValidator(_tuple), Field(min_length=1)] = Field(
+    machine: Machine = Field(default=Machine(), description="the router: what it reaches and how it moves")
+    cutter: Annotated[tuple[Cutter, ...], BeforeValidator(to_tuple), Field(min_length=1)] = Field(
         description="the cutters on hand, one table each"
     )
-    drawings: Drawings = Field(default_factory=Drawings, description="the drawings and their unit")
-    layers: dict[str, Meaning] = Field(
+    drawings: Drawings = Field(default=Drawings(), description="the drawings and their unit")
+    layers: Annotated[dict[Name, Meaning], Expected("a table of layer patterns and what they mean")] = Field(
         default_factory=dict,
-        description="what the drawings' layers mean; the first pattern that matches counts; a layer without one goes by nesting",
+        description="what the drawings' layers mean; the first pattern that matches counts; a layer without "
+        "one goes by nesting",
     )
-    part: Annotated[tuple[PartRow, ...], BeforeValidator(_tuple)] = Field(
-        (), description="the parts to cut; without any, every part drawn"
+    part: Annotated[tuple[PartRow, ...], BeforeValidator(to_tuple)] = Field(
+        default=(), description="the parts to cut, one table each; without any, every part drawn"
     )
-    fit: Fit = Field(default_factory=Fit, description="how joints are to fit")
-    joint: Annotated[tuple[JointRow, ...], BeforeValidator(_tuple)] = Field(
-        (), description="joints that recognition should not decide"
+    fit: Fit = Field(default=Fit(), description="how joints are to fit")
+    joint: Annotated[tuple[JointRow, ...], BeforeValidator(to_tuple)] = Field(
+        default=(), description="joints that recognition should not decide, one table each"
     )
-    glue_up: Annotated[tuple[GlueUp, ...], BeforeValidator(_tuple)] = Field(
-        (), description="layers glued face to face"
+    glue_up: Annotated[tuple[GlueUp, ...], BeforeValidator(to_tuple)] = Field(
+        default=(), description="layers glued face to face, one table a piece"
     )
-    layout: Layout = Field(default_factory=Layout, description="where parts lie on the sheet")
-    tabs: Tabs = Field(default_factory=Tabs, description="wood left to hold parts")
+    layout: Layout = Field(default=Layout(), description="where parts lie on the sheet")
+    tabs: Tabs = Field(default=Tabs(), description="wood left to hold parts")
 
     def layer_rules(self) -> tuple[LayerRule, ...]:
         """The `[layers]` table as rules for the drawing reader, in the order of the file."""

@@ -1,0 +1,142 @@
+"""The router and its cutters, as the job file states them."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from camkit.job.length import length_mm
+from camkit.job.quantity import (
+    AccelerationTriple,
+    FeedRate,
+    FeedTriple,
+    Measure,
+    NotNegative,
+    Positive,
+    Reach,
+    to_tuple,
+)
+
+__all__ = ["Cutter", "Machine", "Table"]
+
+
+class Table(BaseModel):
+    """A table of the job file: frozen, and nothing in it that is not known."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+
+class Machine(Table):
+    """The router: what it reaches and how it moves."""
+
+    travel: Annotated[tuple[Reach, Reach, Reach], BeforeValidator(to_tuple)] | None = Field(
+        default=None,
+        description="reach along X, Y and Z: lengths from the sheet's corner (Z from 60 above its top down), "
+        "or ranges in sheet coordinates; without it reach is not judged",
+        examples=["[2500, 1300, 120]", "[[-20, 2480], [-10, 1290], [-60, 60]]"],
+    )
+    direction: Literal["climb", "conventional"] = Field(
+        default="climb",
+        description="climb leaves cleaner walls; conventional is safer on light machines "
+        "(common practice, no source)",
+        examples=['"conventional"'],
+    )
+    safe_height: Positive = Field(
+        default=15.0,
+        description="height of travel above the sheet's top (common practice, no source)",
+        examples=["15"],
+    )
+    rapid: FeedTriple = Field(
+        default=(5000.0, 5000.0, 2000.0),
+        description="fastest travel along X, Y and Z, mm/min (assumed for a light machine)",
+        examples=["[12000, 12000, 4000]"],
+    )
+    acceleration: AccelerationTriple = Field(
+        default=(400.0, 400.0, 200.0),
+        description="along X, Y and Z, mm/s2 (assumed for a light machine)",
+        examples=["[500, 500, 250]"],
+    )
+    corner_deviation: Positive = Field(
+        default=0.01,
+        description="how far a corner may be rounded when corner speed is estimated "
+        "(common practice, no source)",
+        examples=["0.02"],
+    )
+    cutter_change: Literal["stop", "automatic"] = Field(
+        default="stop",
+        description="stop: the program halts with a message for a change by hand; automatic: the machine "
+        "changes by itself",
+        examples=['"automatic"'],
+    )
+    zero: Literal["sheet top", "table"] = Field(
+        default="sheet top", description="where Z0 is touched off", examples=['"table"']
+    )
+    into_table: NotNegative = Field(
+        default=0.3,
+        description="how far a through cut may go into the spoilboard (common practice, no source)",
+        examples=["0.2"],
+    )
+
+    def ranges(self) -> tuple[tuple[float, float], tuple[float, float], tuple[float, float]] | None:
+        """What each axis reaches in sheet coordinates (Z0 on the sheet's top), or None when not stated."""
+        if self.travel is None:
+            return None
+        x, y, z = self.travel
+        return (
+            x if isinstance(x, tuple) else (0.0, x),
+            y if isinstance(y, tuple) else (0.0, y),
+            z if isinstance(z, tuple) else (60.0 - z, 60.0),
+        )
+
+
+class Cutter(Table):
+    """A cutter on hand."""
+
+    number: Annotated[int, Measure("a whole number from 1 to 99999", 1, 99999, whole=True)] = Field(
+        description="its T number in the program", examples=["1"]
+    )
+    kind: Literal["straight", "upcut spiral", "downcut spiral", "compression spiral", "drill"] = Field(
+        default="straight",
+        description="a drill only makes holes of its own diameter",
+        examples=['"compression spiral"'],
+    )
+    diameter: Annotated[float, Measure("a diameter of 0.1 or more", 0.1, 500.0, read=length_mm)] = Field(
+        description="measured, not as catalogued", examples=["6.0", '"1/4 in"']
+    )
+    cutting_length: Positive | None = Field(
+        default=None,
+        description="length of the cutting edges; without it depth is not checked against it",
+        examples=["25"],
+    )
+    flutes: Annotated[int, Measure("a whole number from 1 to 12", 1, 12, whole=True)] = Field(
+        default=2, description="cutting edges", examples=["2"]
+    )
+    speed: Annotated[float, Measure("a speed above 0, in rev/min", 0.0, 1e6, above=True)] = Field(
+        default=18000.0, description="spindle speed, rev/min (common practice, no source)", examples=["18000"]
+    )
+    feed: FeedRate = Field(
+        default=3000.0,
+        description="cutting feed, mm/min; 3000 at 18000 rev/min and 2 flutes is a chip of 0.083 "
+        "(common practice 0.1 to 0.2 for general routing, no source)",
+        examples=["3600", '"140 in/min"'],
+    )
+    plunge: FeedRate = Field(
+        default=900.0,
+        description="feed straight down, mm/min; about a third of the feed or less "
+        "(common practice, no source)",
+        examples=["1200"],
+    )
+    pass_depth: Annotated[float, Measure("a depth of 0.05 or more", 0.05, 500.0, read=length_mm)] | None = (
+        Field(
+            default=None,
+            description="deepest single pass; default: the cutter's diameter (WOOD magazine, October 2019: "
+            "no deeper than the diameter)",
+            examples=["6"],
+        )
+    )
+
+    @property
+    def depth_of_pass(self) -> float:
+        """Deepest single pass in mm."""
+        return self.diameter if self.pass_depth is None else self.pass_depth
