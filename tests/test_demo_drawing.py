@@ -1,0 +1,289 @@
+"""The potting bench: the committed drawing is what its script draws, and its parts go together.
+
+Everything here is read with ezdxf and reckoned with shapely alone, apart from the project's own reader.
+"""
+
+import os
+import subprocess
+import sys
+import tomllib
+from dataclasses import dataclass, field
+from itertools import combinations
+from pathlib import Path
+
+import ezdxf
+import pytest
+from ezdxf import path as curves
+from ezdxf.document import Drawing
+from shapely import LineString, Point, Polygon, box, polygonize, union_all
+from shapely.affinity import affine_transform
+
+BENCH = Path(__file__).parents[1] / "fixtures" / "potting-bench"
+T = 18.0  # drawn thickness
+
+
+def run_script(to: Path, seed: str) -> Path:
+    """The drawing as the script draws it now, in a process of its own."""
+    command = [sys.executable, str(BENCH / "draw_bench.py"), str(to)]
+    subprocess.run(command, check=True, env={**os.environ, "PYTHONHASHSEED": seed})
+    return to
+
+
+def entities(drawing: Drawing) -> list[tuple[object, ...]]:
+    """Kind, layer, text and points of every entity, in the order of the file."""
+    rows: list[tuple[object, ...]] = []
+    for entity in drawing.modelspace():
+        if entity.dxftype() == "TEXT":
+            where: object = (entity.dxf.text, *entity.dxf.insert, entity.dxf.rotation)
+        else:
+            where = [tuple(round(c, 6) for c in p) for p in curves.make_path(entity).flattening(0.05)]
+        rows.append((entity.dxftype(), entity.dxf.layer, where))
+    return rows
+
+
+@dataclass
+class Piece:
+    """A part of the drawing: areas in sheet coordinates."""
+
+    outline: Polygon
+    openings: list[Polygon] = field(default_factory=list)
+    screws: list[Polygon] = field(default_factory=list)
+    pockets: list[Polygon] = field(default_factory=list)
+
+    @property
+    def through(self) -> Polygon:
+        """What is left over the whole thickness, below every pocket."""
+        return self.outline.difference(union_all(self.openings))
+
+    @property
+    def surface(self) -> Polygon:
+        """What is left of the drawn face."""
+        return self.through.difference(union_all(self.pockets))
+
+
+@pytest.fixture(scope="module")
+def drawing() -> Drawing:
+    return ezdxf.readfile(BENCH / "bench.dxf")
+
+
+@pytest.fixture(scope="module")
+def pieces(drawing: Drawing) -> dict[str, Piece]:
+    """The parts by the name written on them."""
+    loops: dict[str, list[Polygon]] = {}
+    chains: list[LineString] = []
+    for entity in drawing.modelspace().query("LWPOLYLINE CIRCLE LINE ARC SPLINE"):
+        points = [(round(p.x, 6), round(p.y, 6)) for p in curves.make_path(entity).flattening(0.005)]
+        if entity.dxftype() in ("LWPOLYLINE", "CIRCLE"):
+            loops.setdefault(entity.dxf.layer, []).append(Polygon(points))
+        else:
+            assert entity.dxf.layer == "OUTLINE"
+            chains.append(LineString(points))
+    loops["OUTLINE"] += polygonize(chains).geoms
+    names = {t.dxf.text: Point(t.dxf.insert.x, t.dxf.insert.y) for t in drawing.modelspace().query("TEXT")}
+    found = {}
+    for name, at in names.items():
+        (outline,) = [loop for loop in loops["OUTLINE"] if loop.contains(at)]
+        found[name] = Piece(
+            outline, *([loop for loop in loops[layer] if loop.intersects(outline)] for layer in FEATURES)
+        )
+    assert len(found) == len(loops["OUTLINE"]) == 11
+    assert sum(len(piece.screws) for piece in found.values()) == len(loops["SCREW 4.5"])
+    return found
+
+
+FEATURES = ("OPENING", "SCREW 4.5", "POCKET 6")
+
+
+def test_the_committed_drawing_is_what_the_script_draws(drawing: Drawing, tmp_path: Path) -> None:
+    fresh = run_script(tmp_path / "bench.dxf", "0")
+    assert entities(ezdxf.readfile(fresh)) == entities(drawing)
+
+
+def test_two_runs_give_the_same_bytes(tmp_path: Path) -> None:
+    first = run_script(tmp_path / "one.dxf", "1").read_bytes()
+    assert run_script(tmp_path / "two.dxf", "2").read_bytes() == first
+
+
+def test_the_drawing_says_millimetres_and_shows_the_sheet(drawing: Drawing) -> None:
+    assert drawing.header["$INSUNITS"] == 4  # DXF reference: 4 is millimetres
+    (sheet,) = drawing.modelspace().query('LWPOLYLINE[layer=="SHEET"]')
+    corners = [(x, y) for x, y, *_ in sheet.get_points()]
+    assert corners == [(0, 0), (2440, 0), (2440, 1220), (0, 1220)]
+
+
+def test_the_splash_board_has_true_arcs_and_one_spline(drawing: Drawing) -> None:
+    kinds = [entity.dxftype() for entity in drawing.modelspace().query('*[layer=="OUTLINE"]')]
+    assert (kinds.count("ARC"), kinds.count("SPLINE")) == (2, 1)
+
+
+def test_parts_keep_twelve_mm_from_each_other_and_from_the_edge(pieces: dict[str, Piece]) -> None:
+    within = box(12, 12, 2440 - 12, 1220 - 12)
+    for (a, one), (b, other) in combinations(pieces.items(), 2):
+        assert one.outline.distance(other.outline) >= 12 - 1e-6, (a, b)
+    for name, piece in pieces.items():
+        assert within.contains(piece.outline), name
+        assert all(piece.outline.contains(hole) for hole in (*piece.openings, *piece.screws)), name
+        for opening in piece.openings:
+            assert opening.distance(piece.outline.exterior) >= 12, name
+
+
+def test_no_cut_comes_near_another_in_the_same_part(pieces: dict[str, Piece]) -> None:
+    """Screw holes stand in the middle of a housing or clear of everything by two diameters."""
+    for name, piece in pieces.items():
+        for a, b in combinations((*piece.openings, *piece.pockets), 2):
+            assert a.distance(b) >= T, name
+        for screw in piece.screws:
+            for pocket in piece.pockets:
+                assert pocket.contains(screw) or pocket.distance(screw) >= 9, name
+            assert all(opening.distance(screw) >= 9 for opening in piece.openings), name
+
+
+def test_every_row_of_the_job_points_at_the_part_of_its_name(pieces: dict[str, Piece]) -> None:
+    job = tomllib.loads((BENCH / "job.toml").read_text(encoding="utf-8"))
+    rows = {row["name"]: Point(row["at"]) for row in job["part"]}
+    assert rows.keys() == pieces.keys()
+    for name, at in rows.items():
+        assert pieces[name].through.contains(at), name
+    layers = {layer for row in job["glue_up"] for layer in row["layers"]}
+    assert layers == {name for name in pieces if " end, " in name}
+
+
+@pytest.mark.parametrize(
+    ("part", "tenon", "count"), [("top", 70.0, 4)] + [(f"{s} end, {o}", 80.0, 2) for s, o in
+    (("left", "outer"), ("left", "inner"), ("right", "inner"), ("right", "outer"))]
+)  # fmt: skip
+def test_mortises_are_square_a_sheet_wide_and_longer_than_the_tenon(
+    pieces: dict[str, Piece], part: str, tenon: float, count: int
+) -> None:
+    square = [o for o in pieces[part].openings if len(o.exterior.coords) == 5]
+    assert len(square) == count
+    for mortise in square:
+        x0, y0, x1, y1 = mortise.bounds
+        assert mortise.area == pytest.approx((x1 - x0) * (y1 - y0))
+        assert sorted((x1 - x0, y1 - y0)) == pytest.approx([T, tenon + 0.3])
+
+
+@dataclass
+class Stands:
+    """Where a part stands in the bench put together, worked out by hand.
+
+    X runs to the right from the left end of the top, Y back from the front of the end frames, Z up from the
+    floor. The part lies across one axis from `low` to `low + T`, its drawn face on the `drawn` side. `place`
+    takes sheet coordinates to the other two axes, in the order X, Y, Z, as shapely's (a, b, d, e, x, y).
+    """
+
+    across: str
+    low: float
+    drawn: str
+    place: tuple[float, ...]
+
+
+MINUS = (-1, 0, 0, 1)
+PLACES = {
+    "left end, outer": Stands("X", 39, "high", (1, 0, 0, 1, -14, -14)),
+    "left end, inner": Stands("X", 57, "high", (1, 0, 0, 1, -447, -14)),
+    "right end, inner": Stands("X", 845, "low", (*MINUS, 880 + 420, -14)),
+    "right end, outer": Stands("X", 863, "low", (*MINUS, 1313 + 420, -14)),
+    "top": Stands("Z", 832, "high", (0, 1, -1, 0, -14, 2196 - 15)),
+    "shelf": Stands("Z", 216, "high", (1, 0, 0, 1, 39 - 14, 70 - 880)),
+    "front rail": Stands("Y", 51, "low", (0, 1, -1, 0, 69.3 - 14, 2309 + 732)),
+    "back rail": Stands("Y", 351, "low", (0, 1, -1, 0, 69.3 - 14, 2422 + 732)),
+    "left stretcher": Stands("X", 266, "high", (1, 0, 0, 1, 15 - 870, 732 - 1060)),
+    "right stretcher": Stands("X", 471, "high", (1, 0, 0, 1, 15 - 1280, 732 - 1060)),
+    "splash board": Stands("Y", 396, "low", (1, 0, 0, 1, 39 - 870, 850 - 6 - 880)),
+}
+
+
+def at_depth(piece: Piece, stands: Stands, position: float) -> Polygon:
+    """The part's section at a position along the axis it stands across, in the bench's frame."""
+    depth = stands.low + T - position if stands.drawn == "high" else position - stands.low
+    return affine_transform(piece.surface if depth < 6 else piece.through, stands.place)
+
+
+def overlap(pieces: dict[str, Piece], one: str, other: str) -> float:
+    """Largest area that two parts claim alike, over several sections through the first one."""
+    a, b = PLACES[one], PLACES[other]
+    third = next(axis for axis in "XYZ" if axis not in (a.across, b.across))
+    worst = 0.0
+    for position in (a.low + share for share in (1, 5, 7, 9, 11, 13, 17)):
+        section = at_depth(pieces[one], a, position)
+        for layer in (
+            (0, 6),
+            (6, 12),
+            (12, 18),
+        ):  # the second part in three slices: pockets end at one of them
+            slab = at_depth(pieces[other], b, b.low + sum(layer) / 2)
+            cut = slab.intersection(line_at(b, third, position))
+            for run in getattr(cut, "geoms", [cut]):
+                if run.length:
+                    low, high = spans(run, b, third)
+                    edge = sorted((b.low + layer[0], b.low + layer[1]))
+                    frame = dict(zip((third, b.across), ((low, high), edge), strict=True))
+                    (u0, u1), (v0, v1) = (frame[axis] for axis in "XYZ" if axis != a.across)
+                    worst = max(worst, section.intersection(box(u0, v0, u1, v1)).area)
+    return worst
+
+
+def axes(stands: Stands) -> list[str]:
+    return [axis for axis in "XYZ" if axis != stands.across]
+
+
+def line_at(stands: Stands, third: str, position: float) -> LineString:
+    """The line in the part's plane along `third`, at `position` of the remaining axis."""
+    far = 5000.0
+    if axes(stands).index(third) == 0:
+        return LineString([(-far, position), (far, position)])
+    return LineString([(position, -far), (position, far)])
+
+
+def spans(run: LineString, stands: Stands, third: str) -> tuple[float, float]:
+    x0, y0, x1, y1 = run.bounds
+    return (x0, x1) if axes(stands).index(third) == 0 else (y0, y1)
+
+
+def test_the_parts_go_together_without_claiming_the_same_wood(pieces: dict[str, Piece]) -> None:
+    assert PLACES.keys() == pieces.keys()
+    for one, other in combinations(PLACES, 2):
+        if PLACES[one].across != PLACES[other].across:
+            assert overlap(pieces, one, other) < 1e-3, (one, other)
+
+
+def test_a_part_out_of_place_is_noticed(pieces: dict[str, Piece], monkeypatch: pytest.MonkeyPatch) -> None:
+    shelf = PLACES["shelf"]
+    moved = Stands(shelf.across, shelf.low, shelf.drawn, (*shelf.place[:5], shelf.place[5] + 1))
+    monkeypatch.setitem(PLACES, "shelf", moved)
+    assert overlap(pieces, "shelf", "left end, outer") == pytest.approx(
+        0.85 * 6
+    )  # a tenon in a third of the sheet
+
+
+def bounds(pieces: dict[str, Piece], name: str) -> dict[str, tuple[float, float]]:
+    """Extent of a part along X, Y and Z."""
+    stands = PLACES[name]
+    x0, y0, x1, y1 = at_depth(pieces[name], stands, stands.low + 9).bounds
+    first, second = axes(stands)
+    return {first: (x0, x1), second: (y0, y1), stands.across: (stands.low, stands.low + T)}
+
+
+def test_tenons_end_flush_and_rails_meet_the_top(pieces: dict[str, Piece]) -> None:
+    extent = {name: bounds(pieces, name) for name in pieces}
+    assert extent["shelf"]["X"] == pytest.approx((39, 881))  # the outer faces of the end frames
+    for side in ("left", "right"):
+        assert extent[f"{side} end, inner"]["Z"] == pytest.approx((0, 850))  # through the top, flush
+        assert extent[f"{side} end, outer"]["Z"] == pytest.approx((0, 832))
+        assert extent[f"{side} stretcher"]["Z"] == pytest.approx((732, 832))
+    for rail in ("front rail", "back rail"):
+        assert extent[rail]["Z"] == pytest.approx((732, 832))
+        assert extent[rail]["X"] == pytest.approx((75 - 5.7, 845 + 5.7))  # 0.3 short of each housing's floor
+    assert extent["splash board"]["Z"] == pytest.approx((844, 1004))
+    assert extent["top"]["Z"] == (832, 850)
+
+
+def test_screw_holes_of_both_layers_meet_over_the_middle_of_the_rails(pieces: dict[str, Piece]) -> None:
+    rows = {}
+    for name in pieces:
+        turned = [affine_transform(hole, PLACES[name].place).centroid for hole in pieces[name].screws]
+        rows[name] = sorted((round(p.x, 3), round(p.y, 3)) for p in turned)
+    wanted = [(y, z) for y in (60.0, 360.0) for z in (757.0, 807.0)]
+    assert all(rows[name] == wanted for name in rows if " end, " in name)
+    assert sorted({y for _, y in rows["top"]}) == [60.0, 360.0, 405.0]
