@@ -186,8 +186,8 @@ PLACES = {
     "right end, outer": Stands("X", 863, "low", (*MINUS, 1313 + 420, -14)),
     "top": Stands("Z", 832, "high", (0, 1, -1, 0, -14, 2196 - 15)),
     "shelf": Stands("Z", 216, "high", (1, 0, 0, 1, 39 - 14, 70 - 880)),
-    "front rail": Stands("Y", 51, "low", (0, 1, -1, 0, 69.3 - 14, 2309 + 732)),
-    "back rail": Stands("Y", 351, "low", (0, 1, -1, 0, 69.3 - 14, 2422 + 732)),
+    "front rail": Stands("Y", 51, "low", (0, 1, -1, 0, 69.1 - 14, 2309 + 732)),
+    "back rail": Stands("Y", 351, "low", (0, 1, -1, 0, 69.1 - 14, 2422 + 732)),
     "left stretcher": Stands("X", 266, "high", (1, 0, 0, 1, 15 - 870, 732 - 1060)),
     "right stretcher": Stands("X", 471, "high", (1, 0, 0, 1, 15 - 1280, 732 - 1060)),
     "splash board": Stands("Y", 396, "low", (1, 0, 0, 1, 39 - 870, 850 - 6 - 880)),
@@ -274,7 +274,7 @@ def test_tenons_end_flush_and_rails_meet_the_top(pieces: dict[str, Piece]) -> No
         assert extent[f"{side} stretcher"]["Z"] == pytest.approx((732, 832))
     for rail in ("front rail", "back rail"):
         assert extent[rail]["Z"] == pytest.approx((732, 832))
-        assert extent[rail]["X"] == pytest.approx((75 - 5.7, 845 + 5.7))  # 0.3 short of each housing's floor
+        assert extent[rail]["X"] == pytest.approx((75 - 5.9, 845 + 5.9))  # 0.1 short of each housing's floor
     assert extent["splash board"]["Z"] == pytest.approx((844, 1004))
     assert extent["top"]["Z"] == (832, 850)
 
