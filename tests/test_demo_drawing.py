@@ -163,6 +163,14 @@ def test_mortises_are_square_a_sheet_wide_and_longer_than_the_tenon(
         assert sorted((x1 - x0, y1 - y0)) == pytest.approx([T, tenon + 0.3])
 
 
+@pytest.mark.parametrize("name", ["shelf", "left end, inner", "right end, inner"])
+def test_a_cutter_of_six_leaves_no_wood_at_the_roots_of_tenons(pieces: dict[str, Piece], name: str) -> None:
+    """An unrelieved square root would keep (1 - pi / 4) 3^2 = 1.93 mm2 each and hold the shoulders off."""
+    outline = pieces[name].outline
+    cut = outline.buffer(3, quad_segs=64).buffer(-3, quad_segs=64)
+    assert cut.difference(outline).area < 0.1
+
+
 @dataclass
 class Stands:
     """Where a part stands in the bench put together, worked out by hand.
