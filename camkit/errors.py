@@ -45,7 +45,11 @@ class Finding:
             if text
         )
         said = f"{where}: {self.message}" if where else self.message
-        return f"{said}. {self.remedy}." if self.remedy else f"{said}."
+        return " ".join(_sentence(text) for text in (said, self.remedy) if text)
+
+
+def _sentence(text: str) -> str:
+    return text if text.endswith("?") else f"{text}."
 
 
 class CamkitError(Exception):

@@ -18,7 +18,7 @@ from camkit.job.quantity import (
     to_tuple,
 )
 
-__all__ = ["Cutter", "Machine", "Table"]
+__all__ = ["DIAMETER", "NUMBER", "Cutter", "Machine", "Table"]
 
 
 class Table(BaseModel):
@@ -90,18 +90,20 @@ class Machine(Table):
         )
 
 
+NUMBER = Measure("a whole number from 1 to 99999", 1, 99999, whole=True)
+DIAMETER = Measure("a diameter of 0.1 or more", 0.1, 500.0, read=length_mm)
+
+
 class Cutter(Table):
     """A cutter on hand."""
 
-    number: Annotated[int, Measure("a whole number from 1 to 99999", 1, 99999, whole=True)] = Field(
-        description="its T number in the program", examples=["1"]
-    )
+    number: Annotated[int, NUMBER] = Field(description="its T number in the program", examples=["1"])
     kind: Literal["straight", "upcut spiral", "downcut spiral", "compression spiral", "drill"] = Field(
         default="straight",
         description="a drill only makes holes of its own diameter",
         examples=['"compression spiral"'],
     )
-    diameter: Annotated[float, Measure("a diameter of 0.1 or more", 0.1, 500.0, read=length_mm)] = Field(
+    diameter: Annotated[float, DIAMETER] = Field(
         description="measured, not as catalogued", examples=["6.0", '"1/4 in"']
     )
     cutting_length: Positive | None = Field(

@@ -119,7 +119,9 @@ def _meaning_tag(value: object) -> str:
 
 _Word = Literal["profile", "opening", "hole", "sheet edge", "ignore"]
 Meaning = Annotated[
-    Annotated[_Word, Tag("word")] | Annotated[Feature, Tag("table")], Discriminator(_meaning_tag)
+    Annotated[_Word, Tag("word")] | Annotated[Feature, Tag("table")],
+    Discriminator(_meaning_tag),
+    Expected('"profile", "opening", "hole", "sheet edge", "ignore", { pocket = depth } or { hole = depth }'),
 ]
 
 

@@ -14,6 +14,8 @@ from pydantic_core import CoreSchema, core_schema
 from camkit.job.length import feed_mm_min, length_mm
 
 __all__ = [
+    "LONGEST",
+    "POSITIVE",
     "AccelerationTriple",
     "Expected",
     "FeedRate",
@@ -130,7 +132,8 @@ def _reach_tag(value: object) -> str:
 
 
 Length = Annotated[float, Measure("a length", -LONGEST, LONGEST, read=length_mm)]
-Positive = Annotated[float, Measure("a length above 0", 0.0, LONGEST, above=True, read=length_mm)]
+POSITIVE = Measure("a length above 0", 0.0, LONGEST, above=True, read=length_mm)
+Positive = Annotated[float, POSITIVE]
 NotNegative = Annotated[float, Measure("a length of 0 or more", 0.0, LONGEST, read=length_mm)]
 FeedRate = Annotated[float, Measure("a feed above 0", 0.0, 1e6, above=True, read=feed_mm_min)]
 Name = Annotated[str, OneLine("text on one line, not empty", may_be_empty=False)]

@@ -1,0 +1,201 @@
+"""Keys of a job file that contradict each other, each said once, where the later one stands."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, TypeVar
+
+from pydantic import ValidationError
+
+from camkit.errors import Finding
+from camkit.job.lines import KeyPath, line_of
+from camkit.job.machine import Cutter, Machine, Table
+from camkit.job.model import GlueUp, JointRow, PartRow, Sheet, Tabs
+from camkit.job.words import dotted, nearest
+
+__all__ = ["contradictions"]
+
+T = TypeVar("T", bound=Table)
+
+
+def contradictions(data: Mapping[str, Any], lines: dict[KeyPath, int]) -> list[Finding]:
+    """One finding of level error for each contradiction.
+
+    Works on the raw data, so that these are told together with every other mistake: rows that are
+    wrong in themselves are left out here.
+    """
+    said = [
+        *_repeated_numbers(data),
+        *_repeated_names(data, "part", "Every part needs its own name, letter case ignored"),
+        *_repeated_names(data, "glue_up", "Every glue-up needs its own name"),
+        *_repeated_files(data),
+        *_repeated_patterns(data),
+        *_unknown_drawings(data),
+        *_unknown_parts(data),
+        *_glued_twice(data),
+        *_impossible_sizes(data),
+    ]
+    return [Finding("error", "job", what, remedy, line=line_of(lines, at)) for at, what, remedy in said]
+
+
+Said = list[tuple[KeyPath, str, str]]
+
+
+def _rows(data: Mapping[str, Any], key: str, model: type[T]) -> list[tuple[int, T]]:
+    """The rows of an array of tables that are right in themselves, each with its place."""
+    rows = data.get(key)
+    found = []
+    for place, row in enumerate(rows if isinstance(rows, list) else []):
+        if (value := _table(row, model)) is not None:
+            found.append((place, value))
+    return found
+
+
+def _table(raw: object, model: type[T]) -> T | None:
+    try:
+        return model.model_validate(raw)
+    except ValidationError:
+        return None  # told already, key by key, as a mistake of the model
+
+
+def _part_names(data: Mapping[str, Any]) -> list[str]:
+    """Names of all part rows, of those too that are wrong in another key."""
+    rows = data.get("part")
+    names = [row.get("name") for row in (rows if isinstance(rows, list) else []) if isinstance(row, dict)]
+    return [name.strip() for name in names if isinstance(name, str)]
+
+
+def _files(data: Mapping[str, Any]) -> list[str]:
+    drawings = data.get("drawings")
+    files = drawings.get("files") if isinstance(drawings, dict) else None
+    return [file.strip() for file in (files if isinstance(files, list) else []) if isinstance(file, str)]
+
+
+def _repeated_numbers(data: Mapping[str, Any]) -> Said:
+    first: dict[int, int] = {}
+    said: Said = []
+    for place, cutter in _rows(data, "cutter", Cutter):
+        path: KeyPath = ("cutter", place, "number")
+        if cutter.number in first:
+            taken = (
+                f"{dotted(path)}: {cutter.number} is already the number of [[cutter]] {first[cutter.number]}"
+            )
+            said.append((path, taken, "Give every cutter its own number"))
+        first.setdefault(cutter.number, place + 1)
+    return said
+
+
+def _repeated_names(data: Mapping[str, Any], key: str, remedy: str) -> Said:
+    first: dict[str, int] = {}
+    said: Said = []
+    rows = data.get(key)
+    for place, row in enumerate(rows if isinstance(rows, list) else []):
+        name = row.get("name") if isinstance(row, dict) else None
+        if not isinstance(name, str):
+            continue
+        path: KeyPath = (key, place, "name")
+        same = name.strip().casefold()
+        if same in first:
+            taken = f"{dotted(path)}: {name.strip()!r} is already the name of [[{key}]] {first[same]}"
+            said.append((path, taken, remedy))
+        first.setdefault(same, place + 1)
+    return said
+
+
+def _repeated_files(data: Mapping[str, Any]) -> Said:
+    files = _files(data)
+    return [
+        (("drawings", "files", place), f"drawings.files names {file!r} twice", "Name every drawing once")
+        for place, file in enumerate(files)
+        if file in files[:place]
+    ]
+
+
+def _repeated_patterns(data: Mapping[str, Any]) -> Said:
+    layers = data.get("layers")
+    patterns = list(layers) if isinstance(layers, dict) else []
+    said: Said = []
+    for place, pattern in enumerate(patterns):
+        if pattern.casefold() in [earlier.casefold() for earlier in patterns[:place]]:
+            what = f"layers: {pattern!r} is the same pattern as an earlier one, letter case is ignored"
+            said.append((("layers", pattern), what, "Only the first would count: remove one"))
+    return said
+
+
+def _unknown_drawings(data: Mapping[str, Any]) -> Said:
+    files = _files(data)
+    said: Said = []
+    for place, part in _rows(data, "part", PartRow):
+        path: KeyPath = ("part", place, "drawing")
+        if part.drawing is None and len(files) > 1:
+            what = f"{dotted(path)} is missing: the job has {len(files)} drawings"
+            said.append((path, what, f"Write drawing = {files[0]!r}, or the one that shows {part.name!r}"))
+        elif part.drawing is not None and files and part.drawing not in files:
+            what = f"{dotted(path)}: {part.drawing!r} is not among drawings.files"
+            said.append((path, what, _instead(part.drawing, files, "add it there")))
+    return said
+
+
+def _instead(word: str, known: list[str], otherwise: str) -> str:
+    guess = nearest(word, known)
+    return f"Did you mean {guess!r}? Otherwise {otherwise}" if guess else otherwise.capitalize()
+
+
+def _unknown_parts(data: Mapping[str, Any]) -> Said:
+    """Names in joints and glue-ups that no part row has; without rows the drawings name the parts."""
+    names = _part_names(data)
+    if not names:
+        return []
+    used: list[tuple[KeyPath, str]] = []
+    for place, joint in _rows(data, "joint", JointRow):
+        used += [(("joint", place, "tenon"), joint.tenon), (("joint", place, "mortise"), joint.mortise)]
+    for place, glue_up in _rows(data, "glue_up", GlueUp):
+        used += [(("glue_up", place, "layers", layer), name) for layer, name in enumerate(glue_up.layers)]
+    return [
+        (
+            path,
+            f"{dotted(path)}: no [[part]] is named {name!r}",
+            _instead(name, names, "add a [[part]] row for it"),
+        )
+        for path, name in used
+        if name not in names
+    ]
+
+
+def _glued_twice(data: Mapping[str, Any]) -> Said:
+    first: dict[str, str] = {}
+    said: Said = []
+    for place, glue_up in _rows(data, "glue_up", GlueUp):
+        for layer, name in enumerate(glue_up.layers):
+            path: KeyPath = ("glue_up", place, "layers", layer)
+            if name in first:
+                what = f"{dotted(path)}: {name!r} is already glued into {first[name]!r}, and is cut only once"
+                said.append((path, what, "Draw the second piece too and give it its own name"))
+            first.setdefault(name, glue_up.name)
+    return said
+
+
+def _impossible_sizes(data: Mapping[str, Any]) -> Said:
+    said: Said = []
+    sheet = _table(data.get("sheet"), Sheet)
+    if sheet is not None and sheet.size is not None and 2 * sheet.margin >= min(sheet.size):
+        what = (
+            f"sheet.margin: {sheet.margin:g} on both sides leaves nothing of a sheet {min(sheet.size):g} wide"
+        )
+        said.append((("sheet", "margin"), what, "Write a smaller margin"))
+    tabs = _table(data.get("tabs", {}), Tabs)
+    if tabs is not None and tabs.width > tabs.longest:
+        what = (
+            f"tabs.width: {tabs.width:g} is more than tabs.longest, {tabs.longest:g}, "
+            "so every tab would be judged uncut"
+        )
+        said.append((("tabs", "width"), what, "Write narrower tabs, or a larger longest"))
+    machine = _table(data.get("machine", {}), Machine)
+    reach = machine.ranges() if machine is not None else None
+    if machine is not None and reach is not None and machine.safe_height > reach[2][1]:
+        what = (
+            f"machine.safe_height: {machine.safe_height:g} is higher than the machine reaches, "
+            f"{reach[2][1]:g} above the sheet's top"
+        )
+        said.append((("machine", "safe_height"), what, "Lower it, or correct travel"))
+    return said

@@ -1,0 +1,34 @@
+"""Values of a job that are allowed but look like slips: warnings, never a stop."""
+
+from __future__ import annotations
+
+from camkit.errors import Finding
+from camkit.job.model import Job
+
+__all__ = ["doubts"]
+
+# Thinner sheets are veneer; a reading below it was most likely taken in inches.
+_THINNEST = 2.0
+
+
+def doubts(job: Job) -> tuple[Finding, ...]:
+    """Warnings (rule `job`) about values that do not go together, in the order of the keys."""
+    said: list[tuple[str, str]] = []
+    thinnest = min(job.sheet.measured_thickness)
+    if thinnest < _THINNEST:
+        what = f"sheet.measured_thickness: {thinnest:g} mm is thinner than any plywood"
+        said.append((what, 'Write inches as text, "0.75 in"'))
+    for cutter in job.cutter:
+        if cutter.plunge > cutter.feed:
+            what = f"cutter {cutter.number}: plunge {cutter.plunge:g} is faster than feed {cutter.feed:g}"
+            said.append((what, "Plunge at a third of the feed or less"))
+        depth, length = cutter.depth_of_pass, cutter.cutting_length
+        if length is not None and depth > length:
+            what = f"cutter {cutter.number}: a pass of {depth:g} is deeper than its cutting length {length:g}"
+            said.append((what, "Write a smaller pass_depth"))
+    if job.tabs.height >= job.sheet.thickness:
+        what = (
+            f"tabs.height: {job.tabs.height:g} leaves the sheet of {job.sheet.thickness:g} whole at every tab"
+        )
+        said.append((what, "Write a height of 1.5 to 3"))
+    return tuple(Finding("warning", "job", message, remedy) for message, remedy in said)
