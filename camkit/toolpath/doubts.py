@@ -1,0 +1,98 @@
+"""What the maker should know about the cuts: features no cutter makes, corners left round, too few tabs."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from camkit.errors import Finding
+from camkit.geometry.measure import bounds
+from camkit.job.model import Cutter
+from camkit.toolpath.feature import Feature
+from camkit.toolpath.order import Task
+from camkit.toolpath.reach import choose, widest_cutter
+
+__all__ = ["corner_notes", "few_tabs", "no_cutter"]
+
+
+def _name(feature: Feature) -> str:
+    return feature.part if feature.copy == 1 else f"{feature.part}:{feature.copy}"
+
+
+def _what(feature: Feature) -> str:
+    if feature.hole is not None:
+        return f"a hole of {feature.hole.diameter:.4g} mm"
+    x0, y0, x1, y1 = bounds(feature.outline)
+    noun = {"pocket": "a pocket", "opening": "an opening", "profile": "the outline"}.get(
+        feature.kind, "a cut"
+    )
+    return f"{noun} of {x1 - x0:.4g} x {y1 - y0:.4g} mm"
+
+
+def no_cutter(feature: Feature, cutters: Sequence[Cutter], depth: float) -> Finding:
+    """The error for a feature that no cutter on hand makes, saying which cutter would."""
+    x0, y0, x1, y1 = bounds(feature.outline)
+    any_length = [cutter.model_copy(update={"cutting_length": None}) for cutter in cutters]
+    longer = choose(feature, any_length, depth)
+    if longer is not None:
+        message = f"cutter {longer.cutter.number} is too short for {_what(feature)}, {depth:.4g} mm deep"
+        remedy = f"use one with a cutting length of {depth:.4g} mm or more, or correct cutting_length"
+    else:
+        message = f"no cutter on hand makes {_what(feature)}"
+        wide = widest_cutter(feature)
+        drill = f" or a drill of {feature.hole.diameter:.4g} mm" if feature.hole is not None else ""
+        if wide >= 0.5:
+            remedy = f"add a cutter of at most {wide:.4g} mm{drill} to the job, or leave the feature out by its layer"
+        else:
+            remedy = f"make it by hand{' with' + drill[3:] if drill else ''}, and leave it out by its layer"
+    return Finding(
+        "error",
+        "no-cutter",
+        message,
+        remedy,
+        x_mm=round((x0 + x1) / 2, 3),
+        y_mm=round((y0 + y1) / 2, 3),
+        part=_name(feature),
+    )
+
+
+def few_tabs(feature: Feature, found: int, wanted: int) -> list[Finding]:
+    """A warning when a piece that ought to have tabs has fewer than two."""
+    if wanted == 0 or found >= 2:
+        return []
+    x0, y0, x1, y1 = bounds(feature.outline)
+    return [
+        Finding(
+            "warning",
+            "few-tabs",
+            f"{_what(feature)} is too small for more than {found} of the {wanted} tabs it should have",
+            "hold it with double-sided tape, make [tabs] width smaller, or cut it by hand",
+            x_mm=round((x0 + x1) / 2, 3),
+            y_mm=round((y0 + y1) / 2, 3),
+            part=_name(feature),
+        )
+    ]
+
+
+def corner_notes(tasks: Sequence[Task]) -> list[Finding]:
+    """A note for each part with inside corners that its cutter leaves round."""
+    worst: dict[str, list[Task]] = defaultdict(list)
+    for task in tasks:
+        if task.choice.left > 0:
+            worst[_name(task.feature)].append(task)
+    found = []
+    for name, rounded in worst.items():
+        task = max(rounded, key=lambda t: t.choice.left)
+        radius = task.choice.cutter.diameter / 2
+        found.append(
+            Finding(
+                "note",
+                "round-corner",
+                f"{len(rounded)} cut(s) keep inside corners rounded with radius {radius:.4g}, "
+                f"up to {task.choice.left:.2f} mm short of the drawn corner",
+                "use a smaller cutter or a relief in the drawing where something square must fit",
+                amount_mm=round(task.choice.left, 3),
+                part=name,
+            )
+        )
+    return found

