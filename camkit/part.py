@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from camkit.geometry.flatten import as_polygon
+from camkit.geometry.measure import Bounds, bounds
 from camkit.geometry.path import Path, Point, Region, circle, region
 
 __all__ = ["Hole", "LayerMeaning", "LayerRule", "Part", "Placed", "Pocket", "Source"]
@@ -69,6 +71,15 @@ class Part:
         """What stays of the sheet right through: the outline less openings and through holes."""
         bored = (circle(h.centre, h.diameter) for h in self.holes if h.depth is None)
         return region(self.outline, (*self.openings, *bored))
+
+    def bounds(self) -> Bounds:
+        """Extent (x0, y0, x1, y1) of the outline."""
+        return bounds(self.outline)
+
+    def spot(self) -> Point:
+        """A point in the part's wood, clear of openings and through holes."""
+        place = as_polygon(self.region()).representative_point()
+        return (place.x, place.y)
 
 
 @dataclass(frozen=True, slots=True)
