@@ -237,6 +237,7 @@ class Job(Table):
         default_factory=dict,
         description="what the drawings' layers mean; the first pattern that matches counts; a layer without "
         "one goes by nesting",
+        examples=['"outline*" = "profile"', '"pocket*" = { pocket = 6.0 }', '"notes*" = "ignore"'],
     )
     part: Annotated[tuple[PartRow, ...], BeforeValidator(to_tuple)] = Field(
         default=(), description="the parts to cut, one table each; without any, every part drawn"

@@ -140,8 +140,8 @@ def _layers(drawings: Sequence[Drawing]) -> str:
     names = dict.fromkeys(part.source.layer for drawing in drawings for part in drawing.parts)
     rows = [
         "[layers]",
-        "# CHECK what the drawings' layers mean: profile, opening, hole, sheet edge, ignore, or a depth. Letter",
-        "# case is ignored, the first pattern that matches counts; without one a layer goes by nesting.",
+        "# CHECK what the layers mean: profile, opening, hole, sheet edge, ignore, or a depth. Letter case",
+        "# is ignored, the first pattern that matches counts; without one a layer goes by nesting.",
     ]
     rows += [f'# {_text(_literal(name))} = "profile"' for name in names if name]
     rows += ['# "pocket*" = { pocket = 6.0 }', '# "blind*" = { hole = 10.0 }', '# "notes*" = "ignore"']

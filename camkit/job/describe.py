@@ -1,0 +1,108 @@
+"""The reference page of the job file, made from the model.
+
+`python -m camkit.job.describe > docs/job-file.md` writes it.
+"""
+
+from __future__ import annotations
+
+import sys
+from typing import Any, get_args
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from camkit.job.example import EXAMPLE
+from camkit.job.model import Feature, Job
+from camkit.job.quantity import shown
+from camkit.job.words import words_of
+
+__all__ = ["reference_page"]
+
+_TOP = """\
+# The job file
+
+A job file says what a drawing cannot: the sheet that lies on the table, the machine, the cutters, the
+joints. It is [TOML](https://toml.io), saved as UTF-8. `camkit start` writes one to begin with.
+
+- **Lengths** are numbers in mm, or text with a unit: `"18 mm"`, `"1.8 cm"`, `"3/4 in"`, `"1 1/2 in"`,
+  `'3/4"'`, `"8 ft"`. The inch is 25.4 mm exactly, and fractions are worked out exactly. What can be read in
+  two ways is refused: a decimal comma, a fraction without a unit.
+- **Feeds** are numbers in mm/min, or text: `"140 in/min"`, `"60 mm/s"`.
+- **Layer patterns** are written as in a shell: `*` stands for any text, `?` for one sign, letter case is
+  ignored.
+- **Paths** are written with `/`, or in single quotes: in double quotes a backslash begins an escape.
+- Only what is marked *needed* must be there. An unknown key is an error that names the line and the nearest
+  known key; all mistakes of a file are told at once.
+- An option of the command (`--thickness`, `--sheet`, `--cutter`, `--unit`) overrules the key of that meaning
+  and says so.
+
+## A complete example
+
+"""
+_FOOT = """\
+This page is made from the program itself: `python -m camkit.job.describe > docs/job-file.md`.
+"""
+
+
+def reference_page() -> str:
+    """The page as Markdown, ending with a line feed."""
+    title = Job.model_fields["title"]
+    pieces = [
+        f"{_TOP}```toml\n{EXAMPLE}```\n",
+        "## Every key\n",
+        "### At the top\n",
+        _key_table({"title": title}),
+    ]
+    for name, field in Job.model_fields.items():
+        if name != "title":
+            pieces += _table_pieces(name, field)
+    pieces.append(_FOOT)
+    return "\n".join(pieces)
+
+
+def _table_pieces(name: str, field: FieldInfo) -> list[str]:
+    """Heading, description and keys of one table of the job file."""
+    kind: Any = field.annotation
+    is_array = not isinstance(kind, type)
+    needed = " Needed." if field.is_required() else ""
+    described = f"{_sentence(field.description or '')}{needed}\n"
+    if name == "layers":
+        meanings = f"Each key is a pattern, each value {words_of(get_args(kind)[1])}:\n"
+        rules = Job.model_fields["layers"].examples or ()
+        rows = "```toml\n" + "\n".join(str(rule) for rule in rules) + "\n```\n"
+        return ["### [layers]\n", described, meanings, rows, _key_table(Feature.model_fields)]
+    model: type[BaseModel] = get_args(kind)[0] if is_array else kind
+    heading = f"### [[{name}]]\n" if is_array else f"### [{name}]\n"
+    return [heading, described, _key_table(model.model_fields)]
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def _key_table(fields: dict[str, FieldInfo]) -> str:
+    rows = ["| key | value | default | what it is | example |", "|---|---|---|---|---|"]
+    for name, field in fields.items():
+        value = words_of(field.annotation, tuple(field.metadata))
+        examples = ", ".join(f"`{example}`" for example in field.examples or ())
+        rows.append(f"| `{name}` | {value} | {_default(field)} | {field.description} | {examples} |")
+    return "\n".join(rows) + "\n"
+
+
+def _default(field: FieldInfo) -> str:
+    if field.is_required():
+        return "*needed*"
+    default = field.default
+    if default is None or default == () or default == "":
+        return "none"
+    return f"`{_plain(default)}`"
+
+
+def _plain(value: object) -> str:
+    if isinstance(value, tuple):
+        return f"[{', '.join(_plain(item) for item in value)}]"
+    return f"{value:g}" if isinstance(value, float) else shown(value)
+
+
+if __name__ == "__main__":
+    sys.stdout.write(reference_page())
