@@ -8,20 +8,12 @@ from camkit.cut import Cut
 from camkit.errors import Finding, has_error
 from camkit.job.model import Job
 from camkit.joinery.fitted import Fitted
+from camkit.layout.sheet import SheetUse
 from camkit.part import Placed
 from camkit.program.motion import Reading
 from camkit.simulation.verdict import Verdict
 
 __all__ = ["JudgedProgram", "Result", "SheetUse"]
-
-
-@dataclass(frozen=True, slots=True)
-class SheetUse:
-    """One sheet on the table: length along X, width along Y, mean thickness, in mm; `number` counts from 1."""
-
-    number: int
-    size: tuple[float, float]
-    thickness: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,8 @@ __all__ = [
     "GOUGE",
     "PATH_ALLOWANCE",
     "PROGRAM_DECIMALS",
+    "RELIEF",
+    "RIGHT_ANGLE",
     "SAME_POINT",
     "UNCUT",
 ]
@@ -27,5 +29,10 @@ PROGRAM_DECIMALS = 4
 GOUGE = 0.02
 # The judge calls it uncut from here, beyond what a round cutter can reach.
 UNCUT = 0.05
+# A relief is made for a cutter larger in radius by this much: the path runs PATH_ALLOWANCE outside the wall
+# and a cutter may measure a few hundredths over, yet it must still turn freely in there.
+RELIEF = 0.05
+# An opening is rectangular when no corner is out of square by more than this over its walls.
+RIGHT_ANGLE = 0.01
 # Joined segments of a path must meet this closely; double precision at 10 m leaves far less.
 SAME_POINT = 1e-6

@@ -8,14 +8,17 @@ from typing import Literal
 from camkit.errors import Finding
 from camkit.part import Hole, Part
 
-__all__ = ["Fitted", "FittedJoint", "GluedLayer", "GluedUp"]
+__all__ = ["Fitted", "FittedJoint", "GluedLayer", "GluedUp", "Relief"]
+
+Relief = Literal["dogbone", "overcut", "none"]
 
 
 @dataclass(frozen=True, slots=True)
 class FittedJoint:
-    """One opening, slot or housing whose width follows the sheet; `parts` names its part and, if known, the mate.
+    """One opening, slot or housing whose width follows the sheet.
 
-    `relief` says how its corners are relieved for the cutter. (x, y) is its middle in the drawing.
+    `parts` names its part and, if known, the mate. `relief` says how its corners are relieved for the cutter:
+    by dogbones, or with whole ends cut over where two dogbones would merge. (x, y) is its middle as drawn.
     """
 
     kind: Literal["mortise", "slot", "housing"]
@@ -23,7 +26,7 @@ class FittedJoint:
     drawn_mm: float
     fitted_mm: float
     clearance_mm: float
-    relief: Literal["dogbone", "none"]
+    relief: Relief
     x: float
     y: float
 

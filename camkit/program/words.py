@@ -22,7 +22,7 @@ def number(value: float, decimals: int = PROGRAM_DECIMALS) -> str:
 
 def comment(text: str) -> str:
     """The text as a comment: printable ASCII, no parentheses inside (3.3.4), cut to COMMENT_LENGTH."""
-    plain = unicodedata.normalize("NFKD", text.replace("×", "x").replace("−", "-"))
+    plain = unicodedata.normalize("NFKD", text.replace("\u00d7", "x").replace("\u2212", "-"))
     kept = "".join(
         {"(": "[", ")": "]"}.get(c, c)
         if c.isascii() and c.isprintable()

@@ -13,6 +13,8 @@ from camkit.program.words import comment, number
 
 __all__ = ["write"]
 
+Point3 = tuple[float, float, float]
+
 # A turn whose rounded ends make it differ from what was meant by more than this angle is written straight.
 _SAME_SWEEP = 0.2
 
@@ -47,11 +49,12 @@ def _header(
     zero = "top of the sheet" if job.machine.zero == "sheet top" else "table"
     said = [
         f"{name}{': ' + job.title if job.title else ''}",
-        f"Sheet {number(size[0], 2)} x {number(size[1], 2)}, {job.sheet.material}, "
-        f"measured thickness {number(thickness, 3)}",
+        f"Sheet {number(size[0], 2)} x {number(size[1], 2)}, {job.sheet.material}",
+        f"Measured thickness {number(thickness, 3)}",
         "Fits this sheet and these cutters only: measure again before cutting another",
         "X0 Y0 at the sheet's lower left corner, X along its length",
-        f"Z0 on the {zero}. Through cuts end {number(job.machine.into_table, 3)} below the sheet: use a spoilboard",
+        f"Z0 on the {zero}",
+        f"Through cuts end {number(job.machine.into_table, 3)} below the sheet: use a spoilboard",
         "Lengths in mm, feeds in mm/min",
         *(
             f"T{cutter.number} {cutter.kind} {number(cutter.diameter, 3)} mm, {cutter.flutes} flutes"
@@ -70,7 +73,7 @@ class _Writer:
     def __init__(self, job: Job, thickness: float) -> None:
         self._job = job
         self._lift = thickness if job.machine.zero == "table" else 0.0
-        self._at: tuple[float, float, float] | None = None
+        self._at: Point3 | None = None
         self._feed: float | None = None
 
     def _z(self, z: float) -> float:
@@ -115,7 +118,7 @@ class _Writer:
         self._at = end
         return [line]
 
-    def _axes(self, end: tuple[float, float, float]) -> str:
+    def _axes(self, end: Point3) -> str:
         before = self._at or (None, None, None)
         return "".join(
             f" {axis}{number(new)}" for axis, new, old in zip("XYZ", end, before, strict=True) if new != old
@@ -128,8 +131,8 @@ class _Writer:
         self._feed = feed
         return f" F{number(feed, 1)}"
 
-    def _turn(self, move: Turn, end: tuple[float, float, float]) -> str:
-        """An arc with I and J from the rounded start, straight when rounding would turn it into another arc."""
+    def _turn(self, move: Turn, end: Point3) -> str:
+        """An arc with I and J from the rounded start; straight when rounding would make it another arc."""
         assert self._at is not None, "a cut begins with a rapid"
         i = round(move.centre[0] - self._at[0], PROGRAM_DECIMALS)
         j = round(move.centre[1] - self._at[1], PROGRAM_DECIMALS)
@@ -138,25 +141,16 @@ class _Writer:
         written = _sweep(self._at, end, centre, move.clockwise)
         radius = math.hypot(i, j)
         mismatch = abs(radius - math.dist(centre, end[:2]))
+        other = meant > math.pi + 0.1 or abs(meant - written) > _SAME_SWEEP
         # NISTIR 6556 3.5.3 allows 0.002 mm between the two radii.
-        if (
-            end[:2] == self._at[:2]
-            or meant > math.pi + 0.1
-            or abs(meant - written) > _SAME_SWEEP
-            or mismatch > 0.0015
-        ):
+        if end[:2] == self._at[:2] or other or mismatch > 0.0015:
             return "G1" + self._axes(end)
         z = f" Z{number(end[2])}" if end[2] != self._at[2] else ""
         word = "G2" if move.clockwise else "G3"
         return f"{word} X{number(end[0])} Y{number(end[1])}{z} I{number(i)} J{number(j)}"
 
 
-def _sweep(
-    start: tuple[float, float, float],
-    end: tuple[float, float, float],
-    centre: tuple[float, float],
-    clockwise: bool,
-) -> float:
+def _sweep(start: Point3, end: Point3, centre: tuple[float, float], clockwise: bool) -> float:
     first = math.atan2(start[1] - centre[1], start[0] - centre[0])
     last = math.atan2(end[1] - centre[1], end[0] - centre[0])
     return (first - last if clockwise else last - first) % (2 * math.pi)

@@ -42,7 +42,7 @@ def no_cutter(feature: Feature, cutters: Sequence[Cutter], depth: float) -> Find
         wide = widest_cutter(feature)
         drill = f" or a drill of {feature.hole.diameter:.4g} mm" if feature.hole is not None else ""
         if wide >= 0.5:
-            remedy = f"add a cutter of at most {wide:.4g} mm{drill} to the job, or leave the feature out by its layer"
+            remedy = f"add a cutter of at most {wide:.4g} mm{drill} to the job, or leave it out by its layer"
         else:
             remedy = f"make it by hand{' with' + drill[3:] if drill else ''}, and leave it out by its layer"
     return Finding(

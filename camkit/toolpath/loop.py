@@ -41,7 +41,7 @@ def climbing(path: Path, machine: Machine, *, wood_inside: bool) -> Path:
 
 
 def _begin(path: Path) -> Path:
-    """Begun in the middle of its longest straight run, where a ramp has room; arcs only when there is none."""
+    """Begun in the middle of its longest straight run, where a ramp has room; on an arc if there is none."""
     best, begin, place = -1.0, 0.0, 0.0
     for segment in path.segments:
         long = length(Path((segment,)))

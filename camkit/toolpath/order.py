@@ -36,7 +36,7 @@ def _tier(feature: Feature) -> tuple[int, int, int]:
 
 
 def in_order(tasks: Sequence[Task]) -> tuple[Task, ...]:
-    """The tasks by tier, within a tier by cutter (the one in the spindle first), then always the nearest next."""
+    """The tasks by tier, in a tier by cutter (the one in the spindle first), then always the nearest next."""
     waiting = list(tasks)
     ordered: list[Task] = []
     at: Point = (0.0, 0.0)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from camkit.cut import Cut, Move, Tab
-from camkit.errors import Finding
+from camkit.errors import CannotBeMadeError, Finding
 from camkit.geometry.measure import bounds
 from camkit.geometry.offset import offset
 from camkit.geometry.path import Path, Region, region
@@ -15,7 +15,7 @@ from camkit.job.model import Job
 from camkit.part import Placed
 from camkit.toolpath.clear import clear_moves
 from camkit.toolpath.doubts import corner_notes, few_tabs, no_cutter
-from camkit.toolpath.feature import Feature, features
+from camkit.toolpath.feature import features
 from camkit.toolpath.heights import pass_depths
 from camkit.toolpath.hole import bore_moves, can_bore, drill_moves
 from camkit.toolpath.loop import climbing, loop_moves
@@ -25,7 +25,7 @@ from camkit.toolpath.recess import recess_area
 
 __all__ = ["Plan", "plan"]
 
-# Waste that an opening would set loose is milled away up to this width and area: larger waste is held by tabs.
+# Waste that an opening sets loose is milled away up to this width and area; larger waste is held by tabs.
 _SLUG_DIAMETERS = 2.0
 _SLUG_AREA = 2000.0
 
@@ -55,7 +55,11 @@ def plan(placed: Sequence[Placed], job: Job, thickness: float, *, first_number: 
     cuts: list[Cut] = []
     for task in in_order(tasks):
         feature = task.feature
-        moves, tabs, wanted = _moves(task, placed, job, thickness)
+        try:
+            moves, tabs, wanted = _moves(task, placed, job, thickness)
+        except CannotBeMadeError as error:
+            findings += [replace(finding, part=feature.part) for finding in error.findings]
+            continue
         findings += few_tabs(feature, len(tabs), wanted)
         number = first_number + len(cuts)
         sheet = placed[0].sheet

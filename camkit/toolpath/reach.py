@@ -37,7 +37,7 @@ class Choice:
 
 
 def left_standing(feature: Feature, radius: float) -> float:
-    """How far the farthest wood that should go stays from a cutter of `radius` mm; inf when it cannot enter."""
+    """How far the farthest wood that should go stays from a cutter of `radius`; inf when it cannot enter."""
     if feature.kind == "profile":
         outline = as_polygon(feature.outline, _LOOK)
         reached = outline.buffer(radius, quad_segs=64).buffer(-radius, quad_segs=64)

@@ -22,7 +22,7 @@ _OPEN = 1.0
 def recess_area(
     outline: Path, islands: Sequence[Path], part: Path, others: Sequence[Path], diameter: float
 ) -> tuple[Region, ...]:
-    """Where a cutter of `diameter` mm may sweep: the pocket, and off the part's edge where the pocket is open there.
+    """Where a cutter of `diameter` mm may sweep: the pocket, and off the edge where the pocket is open.
 
     Other parts' outlines stay out of it. A pocket that keeps inside the part comes back with its true arcs.
     """

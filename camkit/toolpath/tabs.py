@@ -80,7 +80,7 @@ def _legal(path: Path, half: float, clear: float) -> list[float]:
 
 
 def _spread(legal: Sequence[float], around: float, count: int, apart: float) -> list[float]:
-    """Up to `count` of the legal places, as evenly round the path as they allow, never nearer than `apart`."""
+    """Up to `count` of the legal places, as evenly round the path as they allow, none nearer than `apart`."""
     best: tuple[float, list[float]] = (math.inf, [])
     if not legal or count < 1:
         return []

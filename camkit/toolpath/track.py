@@ -81,7 +81,7 @@ def _nearest_share(segment: Segment, point: Point) -> float:
 
 
 def _stretches(path: Path, heights: Heights) -> list[tuple[Segment, float, float]]:
-    """The path cut at every change of segment or slope, arcs at most a half turn long, with z at both ends."""
+    """The path cut at every change of segment or slope, arcs at most a half turn, with z at both ends."""
     marks = _marks(path)
     around = marks[-1]
     found = []

@@ -1,0 +1,149 @@
+"""Fitting all parts of a job to the measured sheet: joints first, then the dowels of glue-ups."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from difflib import get_close_matches
+from typing import Literal
+
+from camkit.errors import Finding
+from camkit.job.model import Job
+from camkit.joinery.fitted import Fitted, FittedJoint
+from camkit.joinery.glue import glue
+from camkit.joinery.recognise import fingers, reliefs_drawn, tenon_roots
+from camkit.joinery.refit import Measures, refit
+from camkit.part import Part
+
+__all__ = ["fit"]
+
+# A sheet further from the drawing than this asks for another drawing (common practice, no source).
+_STRETCH = 1.0
+
+
+def fit(parts: Sequence[Part], job: Job, thickness: float) -> Fitted:
+    """The parts as they must be cut from a sheet `thickness` mm thick, in the order given.
+
+    Mortises, slots and stopped housings whose width follows the drawn thickness become thickness + clearance
+    wide about their middle and are relieved for the cutter that will make them; layers of glue-ups receive
+    their dowel holes. Tenons and everything else stay as drawn; a part that nothing touches is the same
+    object. What was not done is said in the findings.
+    """
+    fitted, joints, findings = _fit_joints(parts, job, thickness)
+    glued = glue(fitted, job.glue_up, thickness)
+    return Fitted(glued.parts, joints, glued.glue_ups, (*findings, *glued.findings))
+
+
+def _fit_joints(
+    parts: Sequence[Part], job: Job, thickness: float
+) -> tuple[tuple[Part, ...], tuple[FittedJoint, ...], tuple[Finding, ...]]:
+    drawn = job.sheet.drawn_thickness
+    if drawn is None:
+        said = Finding(
+            "note",
+            "joints-as-drawn",
+            "no joint is fitted: the job does not say for which thickness the drawing is made",
+            "Give drawn_thickness in [sheet]",
+        )
+        return tuple(parts), (), (said,)
+    if abs(thickness - drawn) > _STRETCH:
+        said = Finding(
+            "error",
+            "redraw",
+            f"the sheet measures {thickness:.2f} mm, the drawing is for {drawn:g} mm; no joint is fitted",
+            "Redraw rather than stretch, or correct drawn_thickness or measured_thickness",
+            amount_mm=thickness - drawn,
+        )
+        return tuple(parts), (), (said,)
+    measures = Measures(drawn, thickness, job.fit.clearance, job.cutter, thickness + job.machine.into_table)
+    refitted = [refit(part, measures, _mate(part, job)) for part in parts]
+    joints = tuple(joint for one in refitted for joint in one.joints)
+    findings = [
+        *_unknown_mates(parts, job),
+        *(finding for one in refitted for finding in one.findings),
+        *(finding for part in parts for finding in _left_alone(part, drawn)),
+        *_what_was_done(joints, drawn, thickness),
+    ]
+    return tuple(one.part for one in refitted), joints, tuple(findings)
+
+
+def _mate(part: Part, job: Job) -> str | None:
+    """The part whose tenon enters this one, when the job names exactly one."""
+    named = {row.tenon: None for row in job.joint if row.mortise == part.name}
+    return next(iter(named)) if len(named) == 1 else None
+
+
+def _unknown_mates(parts: Sequence[Part], job: Job) -> list[Finding]:
+    known = list(dict.fromkeys(part.name for part in parts))
+    findings = []
+    for row in job.joint:
+        for name in (row.tenon, row.mortise):
+            if name not in known:
+                nearest = get_close_matches(name, known, 1, 0.0)
+                findings.append(
+                    Finding(
+                        "warning",
+                        "unknown-part",
+                        f'a [[joint]] row names "{name}", but no part is called so',
+                        f'Write "{nearest[0]}"' if nearest else "Name a part of the drawings",
+                    )
+                )
+    return findings
+
+
+def _left_alone(part: Part, drawn: float) -> list[Finding]:
+    """What looks like a joint, yet stays as drawn: reliefs drawn already, finger edges, tenon roots."""
+
+    def said(level: Literal["warning", "note"], rule: str, message: str, remedy: str) -> Finding:
+        return Finding(level, rule, message, remedy, part=part.name, file=part.source.file or None)
+
+    findings = []
+    loops = [(part.outline, False), *((path, True) for path in part.openings)]
+    loops += [(pocket.outline, True) for pocket in part.pockets]
+    if count := sum(reliefs_drawn(path, hollow=hollow) > 0 for path, hollow in loops):
+        findings.append(
+            said(
+                "note",
+                "reliefs-drawn",
+                f"{count} outlines, openings or pockets with reliefs in the drawing stay as drawn",
+                "Draw their corners sharp to have them fitted and relieved for the cutter",
+            )
+        )
+    if count := fingers(part, drawn):
+        findings.append(
+            said(
+                "warning",
+                "fingers-as-drawn",
+                f"{count} gaps of a finger edge stay as drawn, neither fitted nor relieved",
+                "Draw them for the measured thickness and with reliefs",
+            )
+        )
+    if count := tenon_roots(part, drawn):
+        findings.append(
+            said(
+                "warning",
+                "tenon-roots",
+                f"{count} corners at the roots of tenons stay unrelieved; the cutter leaves them round "
+                "and shoulders will not seat against a sharp mortise",
+                "Draw a relief there, or chamfer the mortise's mouth by the cutter's radius",
+            )
+        )
+    return findings
+
+
+def _what_was_done(joints: Sequence[FittedJoint], drawn: float, thickness: float) -> list[Finding]:
+    if not joints:
+        return []
+    change = thickness - drawn
+    ends = (
+        ""
+        if abs(change) < 0.005
+        else f", so flush ends stand {abs(change):.2f} mm {'proud' if change < 0 else 'short'}"
+    )
+    return [
+        Finding(
+            "note",
+            "joints-fitted",
+            f"{len(joints)} joints fitted from {drawn:g} to {thickness:.2f} mm; each width changed about its "
+            f"middle, lengths and depths stay; tenons keep their drawn length{ends}",
+        )
+    ]

@@ -1,0 +1,90 @@
+"""Which cutter makes a place, and how its square corners are relieved for that cutter. Lengths in mm."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from camkit.geometry.corner import leaving, relieved
+from camkit.geometry.measure import segment_length
+from camkit.geometry.path import Arc, Line, Path, Segment
+from camkit.geometry.tolerance import CHAIN, RELIEF, SAME_POINT
+from camkit.job.model import Cutter
+from camkit.joinery.fitted import Relief
+
+__all__ = ["cutter_for", "dogbones_fit", "largest_for", "relieve_rectangle"]
+
+# A cutter should leave room to move sideways in an opening (common practice, no source).
+_SHARE = 0.8
+# A dogbone in a square corner takes this many radii of each wall (2 cos 45 degrees).
+_SQUARE_OPENING = math.sqrt(2)
+
+
+def cutter_for(
+    width: float, depth: float, cutters: Sequence[Cutter], *, side: float = math.inf
+) -> Cutter | None:
+    """The milling cutter to make an opening of that width, `depth` mm down; None when all are too large.
+
+    The largest up to 0.8 of the width whose dogbones fit (see `dogbones_fit`; `side` is the length of its
+    side walls), else the largest up to 0.8 of the width, else the largest that enters. Cutters whose edges
+    are too short for the depth count only when there is no other.
+    """
+    milling = [cutter for cutter in cutters if cutter.kind != "drill" and cutter.diameter < width]
+    reaching = [c for c in milling if c.cutting_length is None or c.cutting_length >= depth] or milling
+    easy = [cutter for cutter in reaching if cutter.diameter <= _SHARE * width]
+    neat = [c for c in easy if dogbones_fit(c.diameter / 2 + RELIEF, width=width, depth=side)]
+    return max(neat or easy or reaching, key=lambda cutter: cutter.diameter, default=None)
+
+
+def dogbones_fit(radius: float, *, width: float, depth: float = math.inf) -> bool:
+    """Whether two dogbones stay apart on an end wall `width` long and one fits a side wall `depth` long."""
+    taken = _SQUARE_OPENING * radius
+    return 2 * taken <= width - CHAIN and taken <= depth - CHAIN
+
+
+def largest_for(width: float, depth: float | None = None) -> float:
+    """Largest cutter diameter, in whole tenths, whose dogbones fit a square end `width` by `depth`."""
+    radius = min((width - CHAIN) / 2, math.inf if depth is None else depth - CHAIN) / _SQUARE_OPENING
+    return max(0.0, math.floor(20 * (radius - RELIEF) + 1e-9) / 10)
+
+
+def relieve_rectangle(
+    loop: Path, broad: tuple[int, int], radius: float, corners: Sequence[int]
+) -> tuple[Path, Relief]:
+    """A rectangular opening relieved at `corners`: by dogbones, or by cutting its ends over whole.
+
+    `loop` has its material on the left and `broad` are its long walls. Ends shorter than 2 sqrt(2) r have no
+    room for two dogbones: they move out by the relief radius, and the long walls stay whole.
+    """
+    ends = ((broad[0] + 1) % 4, (broad[1] + 1) % 4)
+    width = min(segment_length(loop.segments[end]) for end in ends)
+    if dogbones_fit(radius, width=width):
+        return relieved(loop, dict.fromkeys(corners, radius)), "dogbone"
+    whole = [end for end in ends if end in corners or (end - 1) % 4 in corners]
+    return _overcut(loop, whole, radius), "overcut"
+
+
+def _overcut(loop: Path, ends: Sequence[int], radius: float) -> Path:
+    segments: list[Segment] = []
+    for index, wall in enumerate(loop.segments):
+        segments.extend(_overcut_end(wall, radius) if index in ends else (wall,))
+    return Path(tuple(segments))
+
+
+def _overcut_end(wall: Segment, radius: float) -> tuple[Segment, ...]:
+    """The end wall moved out by `radius`, with a quarter arc from either long wall to it."""
+    ux, uy = leaving(wall)
+    reach = min(radius, math.dist(wall.start, wall.end) / 2)
+    out = (-uy * reach, ux * reach)  # to the left of the wall, into the material
+    (ax, ay), (bx, by) = wall.start, wall.end
+    first_centre, second_centre = (ax + ux * reach, ay + uy * reach), (bx - ux * reach, by - uy * reach)
+    if math.dist(first_centre, second_centre) <= SAME_POINT:
+        second_centre = first_centre
+    first = (first_centre[0] + out[0], first_centre[1] + out[1])
+    second = (second_centre[0] + out[0], second_centre[1] + out[1])
+    flat = () if first == second else (Line(first, second),)
+    return (
+        Arc(wall.start, first, first_centre, clockwise=True),
+        *flat,
+        Arc(second, wall.end, second_centre, clockwise=True),
+    )

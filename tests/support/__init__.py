@@ -1,0 +1,1 @@
+"""Shapes and comparisons that several tests share."""

@@ -1,0 +1,96 @@
+"""Which cutter serves a feature, what is said when none does, and the order of cuts."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from camkit.geometry.path import Path, circle, polygon, rectangle
+from camkit.job.model import Cutter
+from camkit.part import Hole, Part, Placed, Pocket
+from camkit.toolpath.doubts import no_cutter
+from camkit.toolpath.feature import Feature, features
+from camkit.toolpath.order import Task, in_order
+from camkit.toolpath.reach import Choice, choose, left_standing, widest_cutter
+
+SIX = Cutter(number=1, diameter=6.0, kind="upcut spiral")
+THREE = Cutter(number=2, diameter=3.0)
+DRILL = Cutter(number=3, diameter=4.5, kind="drill")
+
+
+def opening(path: Path) -> Feature:
+    return Feature("opening", "top", 1, path)
+
+
+def test_a_square_corner_keeps_the_cutter_away_by_the_gap_of_plain_geometry() -> None:
+    """r (1 / sin 45 degrees - 1) = 1.242641 for r = 3."""
+    assert left_standing(opening(rectangle(0, 0, 80, 40)), 3) == pytest.approx(1.242641, abs=0.02)
+
+
+def test_an_opening_narrower_than_the_cutter_cannot_be_entered() -> None:
+    assert left_standing(opening(rectangle(0, 0, 80, 5.9)), 3) == math.inf
+
+
+def test_a_notch_in_an_outline_that_the_cutter_cannot_enter_is_noticed() -> None:
+    notched = polygon([(0, 0), (40, 0), (40, 15), (45, 15), (45, 0), (100, 0), (100, 50), (0, 50)])
+    assert left_standing(Feature("profile", "rail", 1, notched), 3) > 3.15
+    assert left_standing(Feature("profile", "rail", 1, notched), 2) < 2.1
+
+
+def test_the_largest_cutter_that_makes_the_whole_feature_is_taken() -> None:
+    assert choose(opening(circle((0, 0), 60)), (THREE, SIX), 18) == Choice(SIX, 0.0)
+    chosen = choose(opening(rectangle(0, 0, 80, 5)), (SIX, THREE), 18)
+    assert chosen is not None and chosen.cutter == THREE
+
+
+def test_a_hole_goes_to_the_drill_of_its_size_and_else_to_a_cutter_that_can_go_round_in_it() -> None:
+    drilled = Feature("hole", "top", 1, circle((0, 0), 4.5), hole=Hole((0, 0), 4.5))
+    assert choose(drilled, (SIX, THREE, DRILL), 18) == Choice(DRILL, 0.0)
+    assert choose(drilled, (SIX, THREE), 18) == Choice(THREE, 0.0)
+    assert choose(drilled, (SIX,), 18) is None
+
+
+def test_no_cutter_says_which_cutter_would_serve() -> None:
+    finding = no_cutter(opening(rectangle(0, 0, 80, 5)), (SIX,), 18.3)
+    assert finding.level == "error" and finding.part == "top"
+    assert "an opening of 80 x 5 mm" in finding.message
+    assert widest_cutter(opening(rectangle(0, 0, 80, 5))) == pytest.approx(4.9, abs=0.11)
+    assert "at most 4.9" in finding.remedy or "at most 5" in finding.remedy
+
+
+def test_a_cutter_that_is_too_short_is_named() -> None:
+    short = SIX.model_copy(update={"cutting_length": 12.0})
+    finding = no_cutter(opening(rectangle(0, 0, 80, 40)), (short,), 18.3)
+    assert "cutter 1 is too short" in finding.message and "18.3" in finding.message
+
+
+def test_cuts_go_pockets_holes_openings_profiles_with_inner_parts_first() -> None:
+    outer = Part(
+        "frame",
+        rectangle(0, 0, 300, 300),
+        openings=(rectangle(50, 50, 250, 250),),
+        holes=(Hole((20, 20), 10),),
+        pockets=(Pocket(rectangle(10, 100, 30, 200), 6),),
+    )
+    inner = Part("lid", rectangle(100, 100, 200, 200), holes=(Hole((150, 150), 10),))
+    tasks = [Task(f, Choice(SIX, 0.0)) for f in features([Placed(outer, outer), Placed(inner, inner)])]
+    assert [(t.feature.kind, t.feature.part) for t in in_order(tasks)] == [
+        ("pocket", "frame"),
+        ("hole", "frame"),
+        ("hole", "lid"),
+        ("profile", "lid"),
+        ("opening", "frame"),
+        ("profile", "frame"),
+    ]
+
+
+def test_within_a_tier_the_cutter_that_the_next_tier_needs_comes_last() -> None:
+    part = Part(
+        "top", rectangle(0, 0, 300, 300), holes=(Hole((20, 20), 10), Hole((50, 20), 4.5), Hole((80, 20), 10))
+    )
+    tasks = [
+        Task(f, Choice(DRILL if f.hole and f.hole.diameter == 4.5 else SIX, 0.0))
+        for f in features([Placed(part, part)])
+    ]
+    assert [t.choice.cutter.number for t in in_order(tasks)] == [3, 1, 1, 1]
