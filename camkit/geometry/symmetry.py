@@ -48,18 +48,13 @@ def symmetries(outline: Polygon, within: float) -> tuple[Symmetry, ...]:
     """
     outline = Polygon(outline.exterior).simplify(within / 20)
     centre = (outline.centroid.x, outline.centroid.y)
-    axes = [
-        angle for angle in _axes(outline, centre) if _maps(outline, Symmetry(centre, angle, True), within)
-    ]
-    turns = [math.pi / 2, math.pi, 3 * math.pi / 2]
-    turns += [2 * (angle - axes[0]) % (2 * math.pi) for angle in axes[1:]]
-    turns = [
-        turn
-        for turn in _distinct(turns, 2 * math.pi, (0.0,))
-        if _maps(outline, Symmetry(centre, turn, False), within)
-    ]
+    likely = _axes(outline, centre)
+    axes = [angle for angle in likely if _maps(outline, Symmetry(centre, angle, True), within)]
+    axes = _distinct(axes, math.pi)
+    turns = [math.pi, math.pi / 2, 3 * math.pi / 2, *(2 * (angle - axes[0]) for angle in axes[1:])]
+    turns = [turn for turn in turns if _maps(outline, Symmetry(centre, turn, False), within)]
     return (
-        *(Symmetry(centre, turn, False) for turn in turns),
+        *(Symmetry(centre, turn, False) for turn in _distinct(turns, 2 * math.pi, (0.0,))),
         *(Symmetry(centre, angle, True) for angle in axes),
     )
 
@@ -71,25 +66,27 @@ def _maps(outline: Polygon, symmetry: Symmetry, within: float) -> bool:
 
 
 def _axes(outline: Polygon, centre: Point) -> list[float]:
-    """Directions over which a flip may map the outline on itself, in 0 to pi."""
+    """Directions over which a flip may map the outline on itself, the most exact ones first."""
     xx, yy, xy = _second_moments(outline, centre)
     principal = math.atan2(2 * xy, xx - yy) / 2
-    angles = [0.0, math.pi / 2, principal, principal + math.pi / 2]
-    if math.hypot(2 * xy, xx - yy) <= _ISOTROPIC * (xx + yy):
-        corners = np.asarray(outline.simplify(0.5).exterior.coords)[:-1]
-        if len(corners) <= _CORNERS:
-            middles = (corners + np.roll(corners, -1, axis=0)) / 2
-            angles += [math.atan2(y - centre[1], x - centre[0]) for x, y in np.vstack((corners, middles))]
-        angles += [principal + step * _EVERY for step in range(round(math.pi / _EVERY))]
-    return _distinct(angles, math.pi)
+    angles = [principal, principal + math.pi / 2, 0.0, math.pi / 2]
+    if math.hypot(2 * xy, xx - yy) > _ISOTROPIC * (xx + yy):
+        return angles
+    angles += [principal + step * _EVERY for step in range(round(math.pi / _EVERY))]
+    corners = np.asarray(outline.simplify(0.5).exterior.coords)[:-1]
+    if len(corners) > _CORNERS:
+        return angles
+    middles = (corners + np.roll(corners, -1, axis=0)) / 2
+    through = [math.atan2(y - centre[1], x - centre[0]) for x, y in np.vstack((corners, middles))]
+    return through + angles
 
 
 def _distinct(angles: list[float], period: float, taken: tuple[float, ...] = ()) -> list[float]:
-    """The angles within 0 to `period`, none closer than 0.1 degree to another one or to those `taken`."""
+    """The angles within 0 to `period`, in their order, none near an earlier one or one `taken`."""
     found: list[float] = []
-    for angle in sorted(angle % period for angle in angles):
+    for angle in (angle % period for angle in angles):
         apart = (abs(angle - other) for other in (*taken, *found))
-        if all(min(gap, period - gap) > math.radians(0.1) for gap in apart):
+        if all(min(gap, period - gap) > _EVERY / 2 for gap in apart):
             found.append(angle)
     return found
 

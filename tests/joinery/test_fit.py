@@ -1,0 +1,328 @@
+"""Joints fitted to the measured sheet; figures by hand from width = thickness + clearance."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from camkit.geometry.corner import arriving
+from camkit.geometry.flatten import as_polygon
+from camkit.geometry.path import Arc, Line, Path, circle, polygon, rectangle, reversed_path
+from camkit.geometry.transform import Placement, moved
+from camkit.joinery.fit import fit
+from camkit.joinery.fitted import Fitted
+from camkit.part import Hole, Part, Pocket, Source
+
+BOARD = rectangle(0, 0, 400, 300)
+MORTISE = rectangle(100, 50, 190, 68)
+
+
+def fitted(part: Part, job, measured: float = 17.6) -> Fitted:
+    return fit([part], job, measured)
+
+
+def rules(result: Fitted) -> list[str]:
+    return [finding.rule for finding in result.findings]
+
+
+def wall_distance(loop: Path) -> float:
+    """Distance between the two longest parallel straight walls, measured on the figure."""
+    walls = sorted(
+        (s for s in loop.segments if isinstance(s, Line)), key=lambda s: -math.dist(s.start, s.end)
+    )
+    (ux, uy), (px, py), (qx, qy) = arriving(walls[0]), walls[0].start, walls[1].start
+    return abs(ux * (qy - py) - uy * (qx - px))
+
+
+@pytest.mark.parametrize(
+    ("measured", "clearance", "width"),
+    [(17.6, 0.15, 17.75), (18.0, 0.15, 18.15), (18.6, -0.1, 18.5), (17.2, 0.1, 17.3)],
+)
+@pytest.mark.parametrize("drawn", [18.0, 18.3, 17.8])
+def test_a_mortise_takes_the_sheet_and_the_clearance_whatever_clearance_was_drawn(
+    job, measured, clearance, width, drawn
+):
+    part = Part("end", BOARD, (rectangle(100, 50, 190, 50 + drawn),))
+    result = fitted(part, job(clearance=clearance), measured)
+    (joint,) = result.joints
+    assert (joint.kind, joint.parts, joint.relief) == ("mortise", ("end",), "dogbone")
+    assert (joint.drawn_mm, joint.fitted_mm) == pytest.approx((drawn, width))
+    assert joint.clearance_mm == clearance
+    assert (joint.x, joint.y) == pytest.approx((145, 50 + drawn / 2))
+    assert wall_distance(result.parts[0].openings[0]) == pytest.approx(width, abs=1e-9)
+
+
+def test_the_mortise_keeps_its_middle_and_its_length_and_gains_four_dogbones(job):
+    part = Part("end", BOARD, (MORTISE,))
+    (opening,) = fitted(part, job()).parts[0].openings
+    over = 3.05 * (1 - math.sin(math.pi / 4))  # a dogbone reaches r (1 - sin 45) behind both walls
+    assert as_polygon(opening, 1e-4).bounds == pytest.approx(
+        (100 - over, 59 - 8.875 - over, 190 + over, 59 + 8.875 + over), abs=1e-3
+    )
+    beyond = 3.05**2 * (math.pi / 2 - 1)  # 2 r2 (b - sin b cos b) at b = 45 degrees
+    assert as_polygon(opening, 1e-4).area == pytest.approx(90 * 17.75 + 4 * beyond, abs=0.02)
+    for x in (100, 190):
+        for y in (59 - 8.875, 59 + 8.875):  # the tenon's corners are on the rim
+            assert as_polygon(opening, 1e-4).exterior.distance(shapely.Point(x, y)) < 2e-4
+
+
+def test_an_opening_for_two_glued_layers_takes_two_sheets(job):
+    (joint,) = fitted(Part("top", BOARD, (rectangle(50, 50, 150, 86),)), job()).joints
+    assert joint.fitted_mm == pytest.approx(2 * 17.6 + 0.15)
+
+
+def test_a_slot_changes_width_only_and_its_bottom_corners_are_relieved(job):
+    outline = polygon(
+        [(0, 0), (400, 0), (400, 300), (209, 300), (209, 150), (191, 150), (191, 300), (0, 300)]
+    )
+    result = fitted(Part("rail", outline), job())
+    (joint,) = result.joints
+    assert (joint.kind, joint.relief) == ("slot", "dogbone")
+    new = result.parts[0].outline
+    # board less slot less what two dogbones take beyond its three walls
+    beyond = 3.05**2 * (math.pi / 2 - 1)
+    assert as_polygon(new, 1e-4).area == pytest.approx(400 * 300 - 150 * 17.75 - 2 * beyond, abs=0.02)
+    points = [segment.start for segment in new.segments]
+    for mouth in ((200 - 8.875, 300), (200 + 8.875, 300)):
+        assert min(math.dist(mouth, point) for point in points) < 1e-9
+    arcs = [segment for segment in new.segments if isinstance(segment, Arc)]
+    assert sorted(arc.centre for arc in arcs) == [
+        pytest.approx((200 - 8.875 + 3.05 / math.sqrt(2), 150 + 3.05 / math.sqrt(2))),
+        pytest.approx((200 + 8.875 - 3.05 / math.sqrt(2), 150 + 3.05 / math.sqrt(2))),
+    ]
+
+
+def test_a_slot_beside_a_curved_edge_ends_on_the_curve(job):
+    foot = Path(
+        (
+            Line((0, 0), (400, 0)),
+            Line((400, 0), (400, 200)),
+            Arc((400, 200), (209, math.sqrt(250000 - 81) - 258.2576), (200, -258.2576), False),
+            Line((209, math.sqrt(250000 - 81) - 258.2576), (209, 100)),
+            Line((209, 100), (191, 100)),
+            Line((191, 100), (191, math.sqrt(250000 - 81) - 258.2576)),
+            Arc((191, math.sqrt(250000 - 81) - 258.2576), (0, 200), (200, -258.2576), False),
+            Line((0, 200), (0, 0)),
+        )
+    )
+    result = fitted(Part("foot", foot), job())
+    assert len(result.joints) == 1
+    mouth = math.sqrt(250000 - 8.875**2) - 258.2576
+    points = [segment.start for segment in result.parts[0].outline.segments]
+    assert min(math.dist((200 + 8.875, mouth), point) for point in points) < 1e-4
+
+
+def test_a_stopped_housing_is_fitted_and_keeps_its_depth(job):
+    part = Part("end", BOARD, (), (), (Pocket(rectangle(100, 50, 300, 68), 6.0),))
+    result = fitted(part, job())
+    assert result.joints[0].kind == "housing"
+    assert result.parts[0].pockets[0].depth == 6.0
+    assert wall_distance(result.parts[0].pockets[0].outline) == pytest.approx(17.75)
+
+
+def test_open_ends_of_a_housing_are_not_relieved(job):
+    through = Part("end", BOARD, (), (), (Pocket(rectangle(-5, 50, 405, 68), 6.0),))
+    result = fitted(through, job())
+    assert result.joints[0].relief == "none"
+    assert len(result.parts[0].pockets[0].outline.segments) == 4
+    half = Part("end", BOARD, (), (), (Pocket(rectangle(-5, 50, 200, 68), 6.0),))
+    arcs = [s for s in fitted(half, job()).parts[0].pockets[0].outline.segments if isinstance(s, Arc)]
+    assert len(arcs) == 2
+    assert all(arc.centre[0] > 190 for arc in arcs)
+
+
+def test_a_housing_that_ends_at_the_edge_is_told(job):
+    part = Part("end", BOARD, (), (), (Pocket(rectangle(0, 50, 200, 68), 6.0),))
+    result = fitted(part, job())
+    (said,) = [f for f in result.findings if f.rule == "housing-ends-at-edge"]
+    assert said.level == "warning"
+    assert "past the edge" in said.remedy
+
+
+def test_a_part_without_joints_is_the_same_object(job):
+    plain = Part(
+        "shelf", BOARD, (circle((50, 50), 30), rectangle(100, 100, 200, 130)), (Hole((20, 20), 4.5),)
+    )
+    assert fitted(plain, job()).parts[0] is plain
+
+
+def test_untouched_features_of_a_part_with_joints_are_the_same_objects(job):
+    grip = rectangle(200, 200, 300, 240)
+    part = Part("end", BOARD, (MORTISE, grip), (Hole((20, 20), 4.5),))
+    new = fitted(part, job()).parts[0]
+    assert new.outline is part.outline
+    assert new.openings[1] is grip
+    assert new.holes is part.holes
+
+
+def test_fitting_what_was_fitted_changes_nothing(job):
+    part = Part(
+        "end",
+        polygon([(0, 0), (400, 0), (400, 300), (209, 300), (209, 150), (191, 150), (191, 300), (0, 300)]),
+        (MORTISE,),
+        (),
+        (Pocket(rectangle(20, 100, 38, 180), 6.0),),
+    )
+    once = fitted(part, job())
+    assert len(once.joints) == 3
+    again = fitted(once.parts[0], job())
+    assert again.parts[0] is once.parts[0]
+    assert again.joints == ()
+    (said,) = [f for f in again.findings if f.rule == "reliefs-drawn"]
+    assert said.message.startswith("3 outlines, openings or pockets")
+
+
+def test_fitting_for_the_drawn_sheet_leaves_widths_that_are_right(job):
+    part = Part("end", BOARD, (rectangle(100, 50, 190, 68.15),))
+    (opening,) = fitted(part, job(), 18.0).parts[0].openings
+    assert wall_distance(opening) == pytest.approx(18.15, abs=1e-12)
+
+
+@settings(derandomize=True, deadline=None, max_examples=40)
+@given(
+    turn=st.floats(0, 360),
+    at=st.tuples(st.floats(-1000, 1000), st.floats(-1000, 1000)),
+    drawn=st.floats(17.5, 18.5),
+    measured=st.floats(17.1, 18.9),
+    length=st.floats(30, 200),
+    mirrored=st.booleans(),
+)
+def test_turning_and_mirroring_the_drawing_turns_and_mirrors_the_fit(
+    job, slanted, turn, at, drawn, measured, length, mirrored
+):
+    placement = Placement(*at, turn_deg=turn, mirrored=mirrored)
+    part = Part("end", rectangle(-300, -300, 300, 300), (slanted((0, 0), length, drawn),))
+    there = Part("end", moved(part.outline, placement), tuple(moved(p, placement) for p in part.openings))
+    straight, turned = (fit([p], job(), measured) for p in (part, there))
+    assert turned.joints[0].fitted_mm == pytest.approx(measured + 0.15)
+    assert wall_distance(turned.parts[0].openings[0]) == pytest.approx(measured + 0.15, abs=1e-6)
+    same = as_polygon(moved(straight.parts[0].openings[0], placement), 1e-3)
+    assert same.symmetric_difference(as_polygon(turned.parts[0].openings[0], 1e-3)).area < 0.1
+
+
+def test_without_a_drawn_thickness_nothing_is_fitted_and_that_is_said(job):
+    part = Part("end", BOARD, (MORTISE,))
+    result = fitted(part, job(drawn=None))
+    assert result.parts[0] is part
+    assert rules(result) == ["joints-as-drawn"]
+    assert result.findings[0].level == "note"
+    assert "drawn_thickness" in result.findings[0].remedy
+
+
+@pytest.mark.parametrize("measured", [16.9, 19.1])
+def test_a_sheet_far_from_the_drawing_asks_for_another_drawing(job, measured):
+    part = Part("end", BOARD, (MORTISE,))
+    result = fitted(part, job(), measured)
+    assert result.parts[0] is part
+    (said,) = result.findings
+    assert (said.level, said.rule) == ("error", "redraw")
+    assert said.remedy.startswith("Redraw rather than stretch")
+    assert said.amount_mm == pytest.approx(measured - 18)
+
+
+def test_the_note_says_how_far_flush_tenons_stand_off(job):
+    (note,) = [f for f in fitted(Part("end", BOARD, (MORTISE,)), job()).findings if f.rule == "joints-fitted"]
+    assert "1 joints fitted from 18 to 17.60 mm" in note.message
+    assert "flush ends stand 0.40 mm proud" in note.message
+
+
+def test_an_opening_too_narrow_for_every_cutter_is_an_error_that_names_one_that_serves(job):
+    part = Part("end", rectangle(0, 0, 100, 100), (rectangle(20, 20, 60, 23),), source=Source("end.dxf"))
+    result = fit([part], job(drawn=3.0, measured=3.0, cutters=(6.0,)), 3.0)
+    (said,) = [f for f in result.findings if f.rule == "no-cutter"]
+    assert (said.level, said.part, said.file) == ("error", "end", "end.dxf")
+    assert (
+        said.message
+        == "mortise of 3.15 x 40.00 mm at (40.0, 21.5) is too narrow for every milling cutter of the job"
+    )
+    assert said.remedy == "Add a milling cutter of at most 2.1 mm"  # 3.15 / sqrt(2) - 0.1 = 2.13
+    assert result.joints[0].relief == "none"
+
+
+def test_ends_too_short_for_dogbones_are_told(job):
+    part = Part("end", rectangle(0, 0, 100, 100), (rectangle(20, 20, 60, 26),))
+    result = fit([part], job(drawn=6.0, measured=6.0), 6.0)
+    assert result.joints[0].relief == "overcut"
+    (said,) = [f for f in result.findings if f.rule == "end-overcut"]
+    assert (said.level, said.part) == ("warning", "end")
+    assert "at most 4.2 mm" in said.remedy  # 6.15 / sqrt(2) - 0.1 = 4.24
+
+
+def test_a_slot_without_room_for_dogbones_is_an_error(job):
+    outline = polygon([(0, 0), (100, 0), (100, 80), (56, 80), (56, 40), (50, 40), (50, 80), (0, 80)])
+    result = fit([Part("rail", outline)], job(drawn=6.0, measured=6.0, cutters=(5.5,)), 6.0)
+    assert result.joints[0].relief == "none"
+    (said,) = [f for f in result.findings if f.rule == "relief-room"]
+    assert (said.level, said.part) == ("error", "rail")
+    assert "at most 4.2 mm" in said.remedy
+
+
+def test_a_slot_too_shallow_for_a_dogbone_is_an_error(job):
+    outline = polygon([(0, 0), (100, 0), (100, 80), (68, 80), (68, 76), (50, 76), (50, 80), (0, 80)])
+    result = fitted(Part("rail", outline), job())
+    assert "relief-room" in rules(result)
+
+
+def test_a_relief_that_breaks_through_the_edge_is_an_error(job):
+    part = Part("end", BOARD, (rectangle(0.5, 50, 18.5, 140),))
+    result = fitted(part, job())
+    (said,) = [f for f in result.findings if f.rule == "relief-breaks-through"]
+    assert (said.level, said.part) == ("error", "end")
+    assert "into the outline" in said.message
+
+
+def test_a_relief_that_breaks_into_a_hole_is_an_error(job):
+    hole = Hole((187.8, 70.65), 4.5)  # 0.4 above the drawn wall, where a dogbone reaches 0.89 behind it
+    result = fitted(Part("end", BOARD, (MORTISE,), (hole,)), job())
+    (said,) = [f for f in result.findings if f.rule == "relief-breaks-through"]
+    assert "into its neighbour" in said.message
+
+
+def test_what_met_already_in_the_drawing_is_not_told(job):
+    part = Part("end", BOARD, (MORTISE,), (Hole((190, 68), 4.5),))
+    assert "relief-breaks-through" not in rules(fitted(part, job()))
+
+
+def test_a_slot_whose_land_would_vanish_is_an_error_and_stays_as_drawn(job):
+    corners = [(0, 0), (200, 0), (200, 80), (68.5, 80), (68.5, 30), (50.5, 30), (50.5, 80)]
+    corners += [(50, 80), (50, 30), (32, 30), (32, 80), (0, 80)]  # two slots, 0.5 of wood between them
+    part = Part("rail", polygon(corners))
+    result = fitted(part, job(), 18.9)  # each wall would move by 0.525
+    assert result.parts[0] is part
+    said = [f for f in result.findings if f.rule == "cannot-refit"]
+    assert [(f.level, f.part) for f in said] == [("error", "rail")] * 2
+    assert "would vanish" in said[0].message
+
+
+def test_the_mate_is_named_when_the_job_names_one(job):
+    rows = ({"tenon": "shelf", "mortise": "end"},)
+    parts = [Part("end", BOARD, (MORTISE,)), Part("shelf", BOARD)]
+    assert fit(parts, job(joint=rows), 17.6).joints[0].parts == ("end", "shelf")
+    two = (*rows, {"tenon": "rail", "mortise": "end"})
+    assert fit([*parts, Part("rail", BOARD)], job(joint=two), 17.6).joints[0].parts == ("end",)
+
+
+def test_a_joint_row_with_an_unknown_part_offers_the_nearest_name(job):
+    rows = ({"tenon": "shelv", "mortise": "end"},)
+    result = fit([Part("end", BOARD, (MORTISE,)), Part("shelf", BOARD)], job(joint=rows), 17.6)
+    (said,) = [f for f in result.findings if f.rule == "unknown-part"]
+    assert said.message == 'a [[joint]] row names "shelv", but no part is called so'
+    assert said.remedy == 'Write "shelf"'
+
+
+def test_roots_of_tenons_and_finger_edges_are_told(job):
+    tenoned = polygon(
+        [(0, 0), (400, 0), (400, 100), (418, 100), (418, 200), (400, 200), (400, 300), (0, 300)]
+    )
+    (said,) = [f for f in fitted(Part("shelf", tenoned), job()).findings if f.rule == "tenon-roots"]
+    assert (said.level, said.part) == ("warning", "shelf")
+    assert said.message.startswith("2 corners at the roots of tenons")
+
+
+def test_no_two_runs_differ(job):
+    part = Part("end", BOARD, (MORTISE, reversed_path(rectangle(250, 20, 268, 90))))
+    assert fitted(part, job()) == fitted(part, job())
