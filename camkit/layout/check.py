@@ -48,7 +48,7 @@ def _said(level: Level, rule: str, placed: Placed, message: str, remedy: str, am
 
 
 def _place(placed: Placed, sheet: SheetUse, job: Job) -> list[Finding]:
-    """The first thing that is wrong with where the part lies on the sheet, and whether it is reached there."""
+    """The first thing wrong with where the part lies on the sheet, and whether it is reached there."""
     x0, y0, x1, y1 = extent = bounds(placed.shape.outline)
     long, wide = sheet.size
     measures = f"it measures {x1 - x0:.1f} x {y1 - y0:.1f} mm, the sheet {long:g} x {wide:g} mm"
@@ -66,9 +66,10 @@ def _place(placed: Placed, sheet: SheetUse, job: Job) -> list[Finding]:
         remedy = "Move it in the drawing, or draw the sheet's edge where the sheet lies"
         return [_said("error", "part-off-sheet", placed, message, remedy, beyond), *said]
     if beyond > -job.sheet.margin + _ROUNDING:
-        message = f"the part lies {max(0.0, -beyond):.1f} mm from the sheet's edge, the margin is {job.sheet.margin:g} mm"
+        left = max(0.0, -beyond)
+        message = f"the part lies {left:.1f} mm from the sheet's edge, the margin is {job.sheet.margin:g} mm"
         remedy = "Move it inwards, or lower margin in [sheet]"
-        return [_said("warning", "margin", placed, message, remedy, max(0.0, -beyond)), *said]
+        return [_said("warning", "margin", placed, message, remedy, left), *said]
     return said
 
 
@@ -93,8 +94,8 @@ def _reach(placed: Placed, extent: Bounds, job: Job) -> list[Finding]:
     if beyond <= _ROUNDING:
         return []
     message = (
-        f"the cutter would have to go {beyond:.1f} mm past what the machine reaches: X {left:g} to {right:g}, "
-        f"Y {front:g} to {back:g}"
+        f"the cutter would have to go {beyond:.1f} mm past what the machine reaches: "
+        f"X {left:g} to {right:g}, Y {front:g} to {back:g}"
     )
     return [
         _said(
@@ -115,8 +116,8 @@ def _travel_of_sheet(sheet: SheetUse, job: Job) -> list[Finding]:
         Finding(
             "note",
             "sheet-beyond-travel",
-            f"sheet {sheet.number} of {sheet.size[0]:g} x {sheet.size[1]:g} mm is larger than the machine reaches "
-            f"(X {left:g} to {right:g}, Y {front:g} to {back:g}); it is used only that far",
+            f"sheet {sheet.number} of {sheet.size[0]:g} x {sheet.size[1]:g} mm is larger than the machine "
+            f"reaches (X {left:g} to {right:g}, Y {front:g} to {back:g}); it is used only that far",
             amount_mm=beyond,
         )
     ]

@@ -94,8 +94,8 @@ def _frame(
     said = Finding(
         "note",
         "shifted",
-        f"sheet {number}: all parts are shifted by ({shift[0]:.2f}, {shift[1]:.2f}) mm so that they begin at the "
-        f"margin of {margin:g} mm",
+        f"sheet {number}: all parts are shifted by ({shift[0]:.2f}, {shift[1]:.2f}) mm so that they begin "
+        f"at the margin of {margin:g} mm",
         "Draw the sheet's edge on a layer of its own to say where the sheet lies",
         file=parts[0].source.file or None,
     )

@@ -1,4 +1,4 @@
-"""A sheet on the table and what it must keep to. Lengths in mm."""
+"""The sheets that a layout uses. Lengths in mm."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ __all__ = ["SheetUse"]
 
 @dataclass(frozen=True, slots=True)
 class SheetUse:
-    """One sheet on the table: length along X, width along Y, mean thickness, in mm; `number` counts from 1."""
+    """One sheet on the table: `size` along X and Y, mean `thickness`; `number` counts from 1."""
 
     number: int
     size: tuple[float, float]
