@@ -27,8 +27,6 @@ def doubts(job: Job) -> tuple[Finding, ...]:
             what = f"cutter {cutter.number}: a pass of {depth:g} is deeper than its cutting length {length:g}"
             said.append((what, "Write a smaller pass_depth"))
     if job.tabs.height >= job.sheet.thickness:
-        what = (
-            f"tabs.height: {job.tabs.height:g} leaves the sheet of {job.sheet.thickness:g} whole at every tab"
-        )
+        what = f"tabs.height: {job.tabs.height:g} leaves all {job.sheet.thickness:g} of the sheet standing"
         said.append((what, "Write a height of 1.5 to 3"))
     return tuple(Finding("warning", "job", message, remedy) for message, remedy in said)

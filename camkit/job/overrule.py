@@ -120,9 +120,8 @@ def _sheet(sheet: str | None, thickness: float | None) -> tuple[Size | None, flo
     """Size and measured thickness that the two options give."""
     measured = None
     if thickness is not None:
-        measured = _read(
-            "--thickness", repr(thickness), POSITIVE, "Give the measured thickness: --thickness 17.6"
-        )
+        form = "Give the measured thickness: --thickness 17.6"
+        measured = _read("--thickness", thickness, POSITIVE, form)
     if sheet is None:
         return None, measured
     words = re.split("[xX\u00d7]", sheet)
