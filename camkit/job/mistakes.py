@@ -36,18 +36,21 @@ def mistakes(error: ValidationError, data: Mapping[str, Any], lines: dict[KeyPat
         found.append(Finding("error", "job", message, remedy, line=line_of(lines, path)))
     if len(met) > _MOST:
         found.append(Finding("error", "job", f"and {len(met) - _MOST} more mistakes", "Mend these first"))
-    return found
+    return list(dict.fromkeys(found))  # a list that lacks two entries is one mistake
 
 
 def _follow(data: Any, loc: tuple[str | int, ...], *, missing: bool) -> tuple[KeyPath, Any]:
     """Path and value in the data; steps that only the model knows (its choice of type) are left out."""
     path: list[str | int] = []
     for step in loc:
-        inside = step in data if isinstance(data, dict) else isinstance(data, list) and isinstance(step, int)
+        if isinstance(data, dict):
+            inside = step in data
+        else:
+            inside = isinstance(data, list) and isinstance(step, int) and step < len(data)
         if inside:
             data = data[step]
             path.append(step)
-    if missing:
+    if missing and isinstance(data, dict):
         path.append(loc[-1])
     return tuple(path), data
 
@@ -55,7 +58,7 @@ def _follow(data: Any, loc: tuple[str | int, ...], *, missing: bool) -> tuple[Ke
 def _words(fault: Any, path: KeyPath, value: object) -> tuple[str, str]:
     """Message and remedy for one fault as pydantic tells it."""
     kind, key = fault["type"], dotted(path)
-    if kind == "missing":
+    if kind == "missing" and not isinstance(value, list):
         last = str(path[-1])
         where = table_label(path[:-1])
         return f"{key} is missing", _WHEN_MISSING.get(last, f"Write {last} = {_example(path)} in {where}")
