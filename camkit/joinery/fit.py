@@ -132,7 +132,15 @@ def _left_alone(part: Part, drawn: float) -> list[Finding]:
 
 def _what_was_done(joints: Sequence[FittedJoint], drawn: float, thickness: float) -> list[Finding]:
     if not joints:
-        return []
+        return [
+            Finding(
+                "note",
+                "joints-as-drawn",
+                f"no mortise, slot or housing with sharp corners and about {drawn:g} mm wide was found; "
+                "every joint stays as drawn",
+                "Draw the joints of the sheet with square corners, as wide as drawn_thickness",
+            )
+        ]
     change = thickness - drawn
     ends = (
         ""

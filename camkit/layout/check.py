@@ -129,10 +129,15 @@ def _gaps(placed: Sequence[Placed], sheet: SheetUse, job: Job) -> list[Finding]:
     boxes = [area.bounds for area in areas]
     findings: list[Finding] = []
     for index, one in enumerate(placed):
-        for other in range(index + 1, len(placed)):
-            if _apart(boxes[index], boxes[other]) >= kerf:
-                continue
-            findings.extend(_gap(one, placed[other], areas[index], areas[other], kerf))
+        said = [
+            _gap(one, placed[other], areas[index], areas[other], kerf)
+            for other in range(index + 1, len(placed))
+            if _apart(boxes[index], boxes[other]) < kerf
+        ]
+        findings.extend(finding for finding in said if finding and finding.level == "error")
+        tight = [finding for finding in said if finding and finding.level == "warning"]
+        if tight:  # a whole row of neighbours is one mistake: the nearest stands for them
+            findings.append(min(tight, key=lambda finding: finding.amount_mm or 0.0))
     return findings
 
 
@@ -140,16 +145,16 @@ def _apart(a: Bounds, b: Bounds) -> float:
     return max(a[0] - b[2], b[0] - a[2], a[1] - b[3], b[1] - a[3])
 
 
-def _gap(one: Placed, other: Placed, first: Polygon, second: Polygon, kerf: float) -> list[Finding]:
+def _gap(one: Placed, other: Placed, first: Polygon, second: Polygon, kerf: float) -> Finding | None:
     """What is wrong between two parts; one that lies in an opening of the other is not upon it."""
     gap = shapely.distance(first, second)
     if gap > kerf - _ROUNDING:
-        return []
+        return None
     name = other.part.name
     shared = shapely.area(shapely.intersection(shapely.make_valid(first), shapely.make_valid(second)))
     if shared > _CHORD:
         message = f'the part lies upon part "{name}", {shared:.1f} mm2 of it'
-        return [_said("error", "parts-overlap", one, message, "Move them apart in the drawing", 0.0)]
+        return _said("error", "parts-overlap", one, message, "Move them apart in the drawing", 0.0)
     message = f'the part lies {gap:.1f} mm from part "{name}", the largest milling cutter is {kerf:g} mm wide'
     remedy = "Move them apart in the drawing by the cutter's diameter and 3 mm more"
-    return [_said("warning", "gap", one, message, remedy, gap)]
+    return _said("warning", "gap", one, message, remedy, gap)

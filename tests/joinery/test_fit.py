@@ -224,6 +224,12 @@ def test_a_sheet_far_from_the_drawing_asks_for_another_drawing(job, measured):
     assert said.amount_mm == pytest.approx(measured - 18)
 
 
+def test_that_no_joint_was_found_is_said(job):
+    (said,) = fitted(Part("shelf", BOARD), job()).findings
+    assert (said.level, said.rule) == ("note", "joints-as-drawn")
+    assert "about 18 mm wide was found" in said.message
+
+
 def test_the_note_says_how_far_flush_tenons_stand_off(job):
     (note,) = [f for f in fitted(Part("end", BOARD, (MORTISE,)), job()).findings if f.rule == "joints-fitted"]
     assert "1 joints fitted from 18 to 17.60 mm" in note.message

@@ -148,6 +148,14 @@ def test_parts_closer_than_the_largest_milling_cutter_are_a_warning(gap, told):
         assert f'{gap:.1f} mm from part "rail"' in layout.findings[0].message
 
 
+def test_of_many_close_neighbours_the_nearest_is_told():
+    layout = laid(
+        part(20, 20), part(224, 20, name="rail"), part(20, 122, name="top"), part(300, 300, name="far")
+    )
+    assert rules(layout) == [("warning", "gap"), ("warning", "gap")]
+    assert '2.0 mm from part "top"' in layout.findings[0].message
+
+
 def test_parts_upon_each_other_are_an_error():
     layout = laid(part(20, 20), part(210, 20, name="rail"))
     assert rules(layout) == [("error", "parts-overlap")]
