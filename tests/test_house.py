@@ -48,7 +48,7 @@ ONLY_IN: dict[str, set[str]] = {
 NO_LIBRARIES = {"errors", "part", "cut"}  # the values that travel need nothing but Python
 HEAVY = [
     *("ezdxf", "shapely", "numpy", "pydantic", "rich", "reportlab", "trimesh", "pyclipper"),
-    *("svgelements", "resvg_py"),
+    *("svgelements", "resvg_py", "fontTools"),
 ]
 
 
