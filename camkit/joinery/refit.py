@@ -192,14 +192,15 @@ def _housing_corners(task: _Task, loop: Path) -> tuple[tuple[int, ...], tuple[Fi
     at_edge = False
     for index in task.place.corners:
         corner = shapely.Point(loop.segments[index].end)
-        if outline.boundary.distance(corner) <= CHAIN:
-            at_edge = True
-        elif outline.contains(corner):
+        away = outline.boundary.distance(corner)
+        if outline.contains(corner) and away > CHAIN:
             corners.append(index)
+        else:
+            at_edge |= away < task.radius - RELIEF
     said = task.finding(
         "warning",
         "housing-ends-at-edge",
-        "ends right at the part's edge, where a round cutter leaves its corners uncut",
+        "ends too near the part's edge: the cutter leaves its corners uncut",
         f"Draw it past the edge by at least {task.radius:.1f} mm",
     )
     return tuple(corners), (said,) if at_edge else ()

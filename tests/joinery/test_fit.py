@@ -135,8 +135,9 @@ def test_open_ends_of_a_housing_are_not_relieved(job):
     assert all(arc.centre[0] > 190 for arc in arcs)
 
 
-def test_a_housing_that_ends_at_the_edge_is_told(job):
-    part = Part("end", BOARD, (), (), (Pocket(rectangle(0, 50, 200, 68), 6.0),))
+@pytest.mark.parametrize("past", [0.0, 2.9])
+def test_a_housing_that_ends_too_near_the_edge_is_told(job, past):
+    part = Part("end", BOARD, (), (), (Pocket(rectangle(-past, 50, 200, 68), 6.0),))
     result = fitted(part, job())
     (said,) = [f for f in result.findings if f.rule == "housing-ends-at-edge"]
     assert said.level == "warning"
