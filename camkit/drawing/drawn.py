@@ -1,0 +1,31 @@
+"""`Drawn`: what was found in one drawing file, everything in mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from camkit.errors import Finding
+from camkit.geometry.path import Path
+from camkit.part import Part
+
+__all__ = ["Drawn", "UnitFrom"]
+
+UnitFrom = Literal["header", "given", "guessed"]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """The parts of one drawing and what was repaired, guessed or refused.
+
+    `path` is the file as it was named; `unit` is mm, cm or inch, or what else the header states (m, foot,
+    px); `sheet_edge` is the border of the sheet, where one is drawn. Coordinates keep the drawing's origin;
+    an SVG file's Y axis is turned up, with the origin in the page's lower left corner.
+    """
+
+    path: str
+    unit: str
+    unit_from: UnitFrom
+    parts: tuple[Part, ...]
+    sheet_edge: Path | None = None
+    findings: tuple[Finding, ...] = ()

@@ -1,0 +1,204 @@
+"""DXF entities as paths in mm: OCS turned into WCS, Z dropped, bulges and circles as true arcs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from ezdxf.math import Vec3
+
+from camkit.drawing.curves import (
+    arc_by_angles,
+    arc_through,
+    bulge_segments,
+    ellipse_points,
+    lines_through,
+)
+from camkit.drawing.sketch import printable
+from camkit.geometry.path import Line, Path, Point, Segment, circle
+from camkit.geometry.tolerance import FLATTEN, SAME_POINT
+
+__all__ = ["DRAWN_TYPES", "entity_label", "entity_paths"]
+
+# A plane tilted less than this against the drawing's plane shortens 3 m by 2 nm.
+_UPRIGHT = 1 - 1e-9
+_FULL = 2 * math.pi
+
+
+def entity_paths(entity: Any, scale: float) -> list[Path] | None:
+    """The paths that an entity draws in plan, in mm; None for a kind that draws no line to cut.
+
+    An empty list means that the entity has no extent in plan (a vertical line, a point-like polyline).
+    """
+    return _DRAW[entity.dxftype()](entity, scale)
+
+
+def entity_label(entity: Any, scale: float) -> tuple[str, Point] | None:
+    """Text of a TEXT, MTEXT or ATTRIB and where it is anchored, in mm; None when it is empty."""
+    if entity.dxftype() == "MTEXT":
+        place = Vec3(entity.dxf.insert)
+    else:
+        place = _to_wcs(entity, [entity.get_placement()[1]])[0]
+    text = printable(entity.plain_text())
+    return (text, (place.x * scale, place.y * scale)) if text else None
+
+
+def _to_wcs(entity: Any, points: Iterable[Any]) -> list[Vec3]:
+    normal = Vec3(entity.dxf.get("extrusion", (0, 0, 1)))
+    vectors = [Vec3(p) for p in points]
+    if normal.z > 0 and abs(normal.x) < 1e-12 and abs(normal.y) < 1e-12:
+        return vectors
+    return list(entity.ocs().points_to_wcs(vectors))
+
+
+def _side(entity: Any) -> int:
+    """1 when the entity's plane looks up, -1 when it looks down, 0 when it is tilted."""
+    normal = Vec3(entity.dxf.get("extrusion", (0, 0, 1)))
+    if normal.magnitude == 0:
+        return 1
+    z = normal.normalize().z
+    return 0 if abs(z) < _UPRIGHT else (1 if z > 0 else -1)
+
+
+def _path(segments: Sequence[Segment]) -> list[Path]:
+    return [Path(tuple(segments))] if segments else []
+
+
+def _line(entity: Any, scale: float) -> list[Path]:
+    a, b = entity.dxf.start, entity.dxf.end
+    start, end = (a.x * scale, a.y * scale), (b.x * scale, b.y * scale)
+    return _path((Line(start, end),)) if start != end else []
+
+
+def _circle(entity: Any, scale: float) -> list[Path]:
+    radius = abs(entity.dxf.radius) * scale
+    if radius <= SAME_POINT:
+        return []
+    if _side(entity) == 0:
+        return _tilted(entity, radius, 0.0, _FULL, scale)
+    centre = _to_wcs(entity, [entity.dxf.center])[0]
+    return [circle((centre.x * scale, centre.y * scale), 2 * radius)]
+
+
+def _arc(entity: Any, scale: float) -> list[Path]:
+    radius = abs(entity.dxf.radius) * scale
+    first = math.radians(entity.dxf.start_angle)
+    sweep = (math.radians(entity.dxf.end_angle) - first) % _FULL or _FULL
+    if radius <= SAME_POINT:
+        return []
+    side = _side(entity)
+    if side == 0:
+        return _tilted(entity, radius, first, first + sweep, scale)
+    centre = _to_wcs(entity, [entity.dxf.center])[0]
+    at = (centre.x * scale, centre.y * scale)
+    if radius * (_FULL - sweep) <= SAME_POINT:
+        return [circle(at, 2 * radius)]
+    if side < 0:  # seen from below: X runs the other way
+        first = math.pi - (first + sweep)
+    return _path(arc_by_angles(at, radius, first, first + sweep))
+
+
+def _tilted(entity: Any, radius: float, first: float, last: float, scale: float) -> list[Path]:
+    """A circle in a tilted plane looks like an ellipse from above."""
+    ocs = entity.ocs()
+    centre, x, y = (Vec3(ocs.to_wcs(Vec3(v))) for v in (entity.dxf.center, (1, 0, 0), (0, 1, 0)))
+    points = ellipse_points(
+        (centre.x * scale, centre.y * scale),
+        (x.x * radius, x.y * radius),
+        (y.x * radius, y.y * radius),
+        first,
+        last,
+        FLATTEN,
+    )
+    return _through(points, closed=last - first >= _FULL)
+
+
+def _ellipse(entity: Any, scale: float) -> list[Path]:
+    major, minor = Vec3(entity.dxf.major_axis) * scale, Vec3(entity.minor_axis) * scale
+    centre = (entity.dxf.center.x * scale, entity.dxf.center.y * scale)
+    first = entity.dxf.start_param
+    sweep = (entity.dxf.end_param - first) % _FULL
+    if sweep < 1e-9:
+        sweep = _FULL
+    a, b = math.hypot(major.x, major.y), math.hypot(minor.x, minor.y)
+    if a <= SAME_POINT:
+        return []
+    square = abs(major.x * minor.x + major.y * minor.y) <= 1e-9 * a * a
+    if square and abs(a - b) <= 1e-9 * a:
+        if sweep == _FULL:
+            return [circle(centre, 2 * a)]
+        ends = [
+            (
+                centre[0] + major.x * math.cos(t) + minor.x * math.sin(t),
+                centre[1] + major.y * math.cos(t) + minor.y * math.sin(t),
+            )
+            for t in (first, first + sweep)
+        ]
+        return _path(arc_through(ends[0], ends[1], centre, major.x * minor.y < major.y * minor.x))
+    points = ellipse_points(centre, (major.x, major.y), (minor.x, minor.y), first, first + sweep, FLATTEN)
+    return _through(points, closed=sweep == _FULL)
+
+
+def _through(points: list[Point], *, closed: bool) -> list[Path]:
+    if closed and len(points) > 2:
+        points = [*points[:-1], points[0]]
+    return _path(lines_through(points)) if len(points) > 1 else []
+
+
+def _spline(entity: Any, scale: float) -> list[Path]:
+    points = [(p.x * scale, p.y * scale) for p in entity.flattening(FLATTEN / scale, 8)]
+    ends_meet = len(points) > 2 and math.dist(points[0], points[-1]) <= SAME_POINT
+    return _through(points, closed=ends_meet)
+
+
+def _lwpolyline(entity: Any, scale: float) -> list[Path]:
+    corners = entity.get_points("xyb")
+    places = _to_wcs(entity, [(x, y, entity.dxf.elevation) for x, y, _ in corners])
+    return _bulged(entity, places, [b for _, _, b in corners], scale)
+
+
+def _polyline(entity: Any, scale: float) -> list[Path] | None:
+    if not (entity.is_2d_polyline or entity.is_3d_polyline):
+        return None  # a mesh
+    # Vertices with flag 16 only frame the curve that the others draw (DXF reference, VERTEX group 70).
+    vertices = [v for v in entity.vertices if not v.dxf.flags & 16]
+    places = [Vec3(v.dxf.location) for v in vertices]
+    if entity.is_3d_polyline:
+        points = [(p.x * scale, p.y * scale) for p in places]
+        if entity.is_closed and len(points) > 2:
+            points.append(points[0])
+        return _through(points, closed=entity.is_closed)
+    return _bulged(entity, _to_wcs(entity, places), [v.dxf.get("bulge", 0.0) for v in vertices], scale)
+
+
+def _bulged(entity: Any, places: list[Vec3], bulges: list[float], scale: float) -> list[Path]:
+    side = _side(entity)
+    points = [(p.x * scale, p.y * scale) for p in places]
+    if side == 0 and any(bulges):
+        return [path for part in entity.virtual_entities() for path in entity_paths(part, scale) or ()]
+    segments: list[Segment] = []
+    last = len(points) if entity.is_closed else len(points) - 1
+    start = points[0] if points else (0.0, 0.0)
+    for index in range(last):
+        end = points[(index + 1) % len(points)]
+        if math.dist(start, end) <= SAME_POINT and index < last - 1:
+            continue  # the same corner twice
+        bulge = bulges[index] * side
+        if math.dist(start, end) <= SAME_POINT:
+            break
+        segments.extend(bulge_segments(start, end, bulge) if bulge else (Line(start, end),))
+        start = end
+    return _path(segments)
+
+
+_DRAW = {
+    "LINE": _line,
+    "CIRCLE": _circle,
+    "ARC": _arc,
+    "ELLIPSE": _ellipse,
+    "SPLINE": _spline,
+    "LWPOLYLINE": _lwpolyline,
+    "POLYLINE": _polyline,
+}
+DRAWN_TYPES = frozenset(_DRAW)

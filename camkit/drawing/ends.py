@@ -1,0 +1,89 @@
+"""Which ends of loose pieces are one point: a grid of cells finds neighbours without comparing all."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+
+from camkit.geometry.path import Point
+
+__all__ = ["ROUNDING", "Grid", "Groups", "close_pairs", "same_points"]
+
+# Ends closer than this are the same point written with rounding; far below any gap that was drawn.
+ROUNDING = 1e-4
+
+
+class Groups:
+    """Disjoint sets of numbers 0 to n - 1; the smallest member stands for its set."""
+
+    def __init__(self, count: int) -> None:
+        """Every number in a set of its own."""
+        self._parent = list(range(count))
+
+    def of(self, member: int) -> int:
+        """The member that stands for its set."""
+        root = member
+        while self._parent[root] != root:
+            root = self._parent[root]
+        while self._parent[member] != root:
+            self._parent[member], member = root, self._parent[member]
+        return root
+
+    def join(self, a: int, b: int) -> None:
+        """Make one set of two."""
+        a, b = self.of(a), self.of(b)
+        self._parent[max(a, b)] = min(a, b)
+
+
+class Grid:
+    """Numbered points in square cells of side `reach`, so that neighbours lie in the cells around."""
+
+    def __init__(self, points: Iterable[tuple[int, Point]], reach: float) -> None:
+        """Put in some points to begin with."""
+        self.reach = reach
+        self._cells: dict[tuple[int, int], list[tuple[int, Point]]] = {}
+        for number, point in points:
+            self.add(number, point)
+
+    def _cell(self, point: Point) -> tuple[int, int]:
+        return (math.floor(point[0] / self.reach), math.floor(point[1] / self.reach))
+
+    def add(self, number: int, point: Point) -> None:
+        """Put one more point in."""
+        self._cells.setdefault(self._cell(point), []).append((number, point))
+
+    def near(self, point: Point) -> Iterator[tuple[int, float]]:
+        """Number and distance of every point within `reach`."""
+        column, row = self._cell(point)
+        for x in (column - 1, column, column + 1):
+            for y in (row - 1, row, row + 1):
+                for number, other in self._cells.get((x, y), ()):
+                    distance = math.dist(point, other)
+                    if distance <= self.reach:
+                        yield number, distance
+
+
+def same_points(points: Sequence[Point]) -> Groups:
+    """Sets of points that are equal to within ROUNDING."""
+    groups = Groups(len(points))
+    grid = Grid((), ROUNDING)
+    seen: dict[Point, int] = {}
+    for number, point in enumerate(points):
+        first = seen.setdefault(point, number)
+        if first != number:
+            groups.join(first, number)
+            continue
+        for other, _ in grid.near(point):
+            groups.join(other, number)
+        grid.add(number, point)
+    return groups
+
+
+def close_pairs(points: Sequence[tuple[int, Point]], reach: float) -> list[tuple[float, int, int]]:
+    """All pairs of numbered points within `reach`: distance and both numbers, nearest first."""
+    grid = Grid((), reach)
+    pairs: list[tuple[float, int, int]] = []
+    for number, point in points:
+        pairs.extend((distance, other, number) for other, distance in grid.near(point))
+        grid.add(number, point)
+    return sorted(pairs)

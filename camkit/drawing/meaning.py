@@ -1,0 +1,143 @@
+"""What each closed loop means: by the rule for its layer, else by how it is nested."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from camkit.drawing.candidate import SMALLEST_PART, Candidate
+from camkit.drawing.nest import Nest
+from camkit.errors import Finding, Level
+from camkit.geometry.path import Point
+
+__all__ = ["Roles"]
+
+
+class Roles:
+    """Outlines and what belongs to them, decided from the outside in.
+
+    On bare sheet a loop is an outline; in an outline it is an opening or a hole; in an opening an outline
+    again. A rule says otherwise: a profile is an outline anywhere, an opening or a hole never is. `inside`
+    gives, for the number of each outline, the numbers of its openings and through holes.
+    """
+
+    def __init__(self, candidates: Sequence[Candidate], nested: Nest, frame: set[int], file: str) -> None:
+        """Decide; `frame` holds the borders of sheets, inside which lies bare sheet."""
+        self.inside: dict[int, list[int]] = {}
+        self.findings: list[Finding] = []
+        self._candidates = candidates
+        self._nested = nested
+        self._frame = frame
+        self._children = nested.children()
+        self._file = file
+        # What lies inside a loop: the wood of an outline (its number) or bare sheet (None).
+        self._wood: dict[int, int | None] = dict.fromkeys(frame)
+        # The refused loop that a loop lies in; nobody knows whether there is wood.
+        self._lost: dict[int, int] = {}
+        self._crossed: dict[int, list[int]] = {}
+        for large, small in nested.crossings:
+            self._crossed.setdefault(small, []).append(large)
+        copied = {b: a for a, b in nested.copies if candidates[a].meaning == candidates[b].meaning}
+        for number in sorted(range(len(candidates)), key=lambda i: (-float(nested.areas[i]), i)):
+            if number in copied:
+                self._copy(number, copied[number])
+            elif number not in frame:
+                self._decide(number)
+        self._tell_lost(copied)
+
+    def _say(
+        self, number: int, level: Level, rule: str, message: str, remedy: str, at: Point | None = None
+    ) -> None:
+        it = self._candidates[number]
+        self.findings.append(it.finding(level, rule, message, remedy, self._file, at))
+
+    def _copy(self, number: int, first: int) -> None:
+        self._say(number, "note", "duplicate", "the loop is drawn twice and counted once", "")
+        if first in self._lost:
+            self._lost[number] = self._lost[first]
+        else:
+            self._wood[number] = self._wood.get(first)
+
+    def _decide(self, number: int) -> None:
+        it, parent = self._candidates[number], self._nested.parent[number]
+        if parent is not None and parent in self._lost:
+            self._lost[number] = self._lost[parent]
+            return
+        wood = None if parent is None else self._wood[parent]
+        outline = it.meaning == "profile" or (it.meaning == "" and wood is None)
+        if it.open or self._is_refused(number, outline):
+            self._lost[number] = number
+        elif outline and it.meaning == "" and parent is not None and self._is_inside_hole(parent, it):
+            said = f"the loop lies inside a hole and is only {it.size:.1f} mm wide; it was left out"
+            remedy = "Give its layer a meaning (a blind hole, a pocket, ignore)"
+            self._say(number, "warning", "inside-hole", said, remedy)
+            self._lost[number] = number
+        elif outline:
+            self.inside[number] = []
+            self._wood[number] = number
+            if wood is not None:
+                said = "the loop is a profile by its layer, but lies on the wood of another part"
+                self._say(
+                    number, "warning", "overlap", said, "Look at the picture; mend the meanings of layers"
+                )
+        else:
+            if wood is not None and it.meaning == "" and self._is_step(number):
+                said = "the line lies on wood and has small loops inside, as a step has; it is not cut"
+                remedy = "Give its layer a meaning: opening, profile, ignore or { pocket = depth }"
+                self._say(number, "warning", "step-line", said, remedy)
+                self._wood[number] = wood
+                return
+            self._wood[number] = None
+            if wood is not None:
+                self.inside[wood].append(number)
+                return
+            article = "an opening" if it.meaning == "opening" else "a hole"
+            said = f"the loop is {article} by its layer, but lies in no part; it is not cut"
+            self._say(number, "warning", "stray-feature", said, "Move it, or mend the meaning of its layer")
+
+    def _is_step(self, number: int) -> bool:
+        # What falls out of an opening may hold parts; it never is a row of discs of 2 mm.
+        inside = [self._candidates[c] for c in self._children[number]]
+        return len(inside) >= 2 and 2 * sum(not c.is_part_sized for c in inside) >= len(inside)
+
+    def _is_inside_hole(self, parent: int, it: Candidate) -> bool:
+        around = self._candidates[parent]
+        return it.size < SMALLEST_PART and (around.meaning == "hole" or around.is_small_round)
+
+    def _is_refused(self, number: int, outline: bool) -> bool:
+        it = self._candidates[number]
+        fault = self._nested.faults[number]
+        if fault is not None:
+            said = "the loop crosses or touches itself and is not cut"
+            self._say(number, "error", "refused-loop", said, "Redraw it there", fault)
+            return True
+        for large in self._crossed.get(number, ()):
+            if large in self._lost:
+                continue
+            other = self._candidates[large].loop.entity
+            at = self._crossing(large, number)
+            if not outline or not (it.is_part_sized or it.meaning == "profile"):
+                said = f"the loop crosses {other} and is not cut"
+                self._say(
+                    number, "error", "refused-loop", said, "Move it inside, or make one line of both", at
+                )
+                return True
+            what = (
+                "the border of the sheet" if large in self._frame else f"{other}, another outline or opening"
+            )
+            said = f"the outline crosses {what}"
+            self._say(number, "warning", "overlap", said, "Look at the picture; move one of them", at)
+        return False
+
+    def _crossing(self, a: int, b: int) -> Point:
+        place = self._nested.shapes[a].boundary.intersection(self._nested.shapes[b].boundary)
+        point = place.representative_point()
+        return (float(point.x), float(point.y))
+
+    def _tell_lost(self, copied: dict[int, int]) -> None:
+        counts: dict[int, int] = {}
+        for number, top in self._lost.items():
+            if number != top and number not in copied:
+                counts[top] = counts.get(top, 0) + 1
+        for top, count in sorted(counts.items()):
+            said = f"{count} loops inside it are left out with it"
+            self._say(top, "warning", "left-out-with", said, "Mend this one first")

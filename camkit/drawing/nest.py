@@ -1,0 +1,113 @@
+"""Which closed loop lies inside which, which cross each other, and which cross themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from camkit.drawing.heal import fault_of
+from camkit.geometry.flatten import flattened
+from camkit.geometry.path import Path, Point
+from camkit.geometry.tolerance import CHAIN
+
+__all__ = ["Nest", "nest", "thick"]
+
+# Chords this fine decide what lies inside what; shapes that come nearer than CHAIN count as touching.
+_CHORDS = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class Nest:
+    """Loops by number: `parent` is the smallest loop around each, or around the larger share of it.
+
+    `faults` says for each loop where it crosses or touches itself (None: it is sound). Crossings and copies
+    are pairs (a, b): a crossing names the larger loop first, a copy says that b repeats a.
+    """
+
+    shapes: tuple[Any, ...]
+    areas: NDArray[np.float64]
+    parent: tuple[int | None, ...]
+    crossings: tuple[tuple[int, int], ...]
+    copies: tuple[tuple[int, int], ...]
+    faults: tuple[Point | None, ...]
+
+    def children(self) -> list[list[int]]:
+        """The loops directly inside each loop."""
+        inside: list[list[int]] = [[] for _ in self.parent]
+        for number, parent in enumerate(self.parent):
+            if parent is not None:
+                inside[parent].append(number)
+        return inside
+
+
+def thick(shape: Any) -> bool:
+    """Whether an area is wider anywhere than CHAIN: slivers of rounding are not."""
+    return not shape.is_empty and not shape.buffer(-CHAIN / 2).is_empty
+
+
+def nest(paths: Sequence[Path]) -> Nest:
+    """Nest closed loops; loops that share an edge, or overlap by less than CHAIN, touch and do not cross."""
+    drawn = np.array([shapely.Polygon(flattened(path, _CHORDS)) for path in paths], dtype=object)
+    faults = tuple(fault_of(polygon) for polygon in drawn)
+    # A loop that crosses itself still keeps what lies inside it together.
+    shapes = np.array(
+        [p if fault is None else _areas_of(p) for p, fault in zip(drawn, faults, strict=True)], dtype=object
+    )
+    areas = np.array([s.area for s in shapes], dtype=np.float64)
+    count = len(paths)
+    if not count:
+        return Nest((), areas, (), (), (), ())
+    shapely.prepare(shapes)
+    tree = shapely.STRtree(shapes)
+    crossings, copies = _crossings_and_copies(tree, shapes, areas)
+    # A point well inside decides, not the outline: parts may touch the border of the sheet.
+    inner, outer = tree.query(shapely.point_on_surface(shapes), predicate="within")
+    apart = set(crossings) | {(b, a) for a, b in copies}
+    around = {(i, j) for i, j in zip(inner.tolist(), outer.tolist(), strict=True) if (j, i) not in apart}
+    around |= {(i, j) for j, i in crossings if _mostly_inside(shapes[i], shapes[j])}
+    parent: list[int | None] = [None] * count
+    for i, j in sorted(around, key=lambda pair: (pair[0], areas[pair[1]], -pair[1])):
+        if parent[i] is None and (areas[j], -j) > (areas[i], -i):
+            parent[i] = j
+    return Nest(tuple(shapes), areas, tuple(parent), tuple(crossings), tuple(copies), faults)
+
+
+def _mostly_inside(small: Any, large: Any) -> bool:
+    return bool(small.intersection(large).area >= small.area / 2)
+
+
+def _areas_of(polygon: Any) -> Any:
+    parts = shapely.get_parts(shapely.make_valid(polygon))
+    return shapely.union_all([part for part in parts if part.area > 0])
+
+
+def _crossings_and_copies(
+    tree: Any, shapes: NDArray[Any], areas: NDArray[np.float64]
+) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
+    a, b = tree.query(shapes)
+    once = a < b
+    a, b = a[once], b[once]
+    boxes = shapely.bounds(shapes)
+    alike = (np.abs(boxes[a] - boxes[b]) <= 2 * CHAIN).all(axis=1)
+    copies = [
+        (i, j)
+        for i, j in zip(a[alike].tolist(), b[alike].tolist(), strict=True)
+        if not thick(shapes[i].symmetric_difference(shapes[j]))
+    ]
+    overlapping = shapely.overlaps(shapes[a], shapes[b])
+    known = set(copies)
+    crossings = []
+    for i, j in zip(a[overlapping].tolist(), b[overlapping].tolist(), strict=True):
+        if (i, j) in known:
+            continue
+        large, small = (i, j) if areas[i] >= areas[j] else (j, i)
+        if thick(shapes[small].intersection(shapes[large])) and thick(
+            shapes[small].difference(shapes[large])
+        ):
+            crossings.append((large, small))
+    return sorted(crossings), sorted(copies)

@@ -1,0 +1,149 @@
+"""Parts from closed loops: outlines with their openings, holes, pockets and names."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from camkit.drawing.candidate import SMALLEST_PART, Candidate
+from camkit.drawing.meaning import Roles
+from camkit.drawing.names import named
+from camkit.drawing.nest import Nest, nest
+from camkit.drawing.recesses import with_recesses
+from camkit.drawing.sheets import borders, may_be_border
+from camkit.drawing.sketch import Label
+from camkit.errors import Finding
+from camkit.geometry.measure import bounds
+from camkit.geometry.path import Path, oriented
+from camkit.part import Hole, Part, Source
+
+__all__ = ["Assembled", "assemble"]
+
+# No cutter makes an opening this small, no part is: line soup leaves such rings (common practice, no source).
+_SMALLEST_LOOP = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Assembled:
+    """Parts in order of their place (lower left corner: Y, then X), and the sheet's border if drawn."""
+
+    parts: tuple[Part, ...]
+    sheet_edge: Path | None
+    findings: tuple[Finding, ...]
+
+
+def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], file: str) -> Assembled:
+    """Give every loop its meaning and make parts of them."""
+    findings: list[Finding] = []
+    edges = [c for c in candidates if c.meaning == "sheet edge" and not c.open]
+    candidates = [c for c in candidates if c.open or not _is_speck(c, file, findings)]
+    recesses = [c for c in candidates if c.depth is not None]
+    through = [c for c in candidates if c.meaning != "sheet edge" and c.depth is None]
+    paths = [c.path for c in through]
+    nested = nest(paths)
+    frame = set() if edges else _frame(through, nested, file, findings)
+    roles = Roles(through, nested, frame, file)
+    findings += roles.findings
+    parts = []
+    for number, inside in roles.inside.items():
+        large = [i for i in inside if through[i].is_part_sized and not through[number].meaning]
+        if may_be_border(number, paths, nested, large):
+            said = f"the rectangle around {len(large)} large loops was read as a part with openings"
+            remedy = 'If it is the border of the sheet, give its layer the meaning "sheet edge"'
+            findings.append(through[number].finding("warning", "sheet-border", said, remedy, file))
+        parts.append(_part(through[number], [through[i] for i in sorted(inside)], file, findings))
+    parts.sort(key=_place)
+    parts = with_recesses(parts, recesses, file, findings)
+    findings += _small_parts(parts, file)
+    return Assembled(
+        named(parts, labels), _sheet_edge(edges, through, frame, file, findings), tuple(findings)
+    )
+
+
+def _place(part: Part) -> tuple[float, ...]:
+    # Rounded, so that noise in the last digit does not change the order between two files of one drawing.
+    x0, y0, x1, y1 = (round(v, 2) for v in bounds(part.outline))
+    return (y0, x0, y1, x1)
+
+
+def _frame(through: Sequence[Candidate], nested: Nest, file: str, findings: list[Finding]) -> set[int]:
+    frame = borders(
+        [c.path for c in through],
+        nested,
+        is_part_sized=lambda i: through[i].is_part_sized,
+        is_profile=lambda i: through[i].meaning == "profile",
+        has_rule=lambda i: through[i].rule is not None,
+    )
+    for number in sorted(frame):
+        it = through[number]
+        x0, y0, x1, y1 = it.bounds
+        said = f"the {x1 - x0:.1f} x {y1 - y0:.1f} mm rectangle around parts was read as the sheet's border"
+        remedy = 'If it is a part, give its layer the meaning "profile"'
+        findings.append(it.finding("note", "sheet-border", said, remedy, file))
+    return frame
+
+
+def _sheet_edge(
+    edges: list[Candidate], through: Sequence[Candidate], frame: set[int], file: str, findings: list[Finding]
+) -> Path | None:
+    if edges:
+        first = max(edges, key=lambda c: c.size)
+        if len(edges) > 1:
+            said = f"{len(edges)} loops lie on layers that mean the sheet's edge; the largest counts"
+            findings.append(first.finding("note", "sheet-edge", said, "", file))
+        return oriented(first.path)
+    framing = [through[i] for i in frame]
+    outer = max(framing, key=lambda c: c.size, default=None)
+    return None if outer is None or _several(framing, outer) else oriented(outer.path)
+
+
+def _several(framing: Sequence[Candidate], outer: Candidate) -> bool:
+    x0, y0, x1, y1 = outer.bounds
+    return any(c.bounds[0] > x1 or c.bounds[2] < x0 or c.bounds[1] > y1 or c.bounds[3] < y0 for c in framing)
+
+
+def _part(outline: Candidate, inside: Sequence[Candidate], file: str, findings: list[Finding]) -> Part:
+    holes, openings = [], []
+    for it in inside:
+        if it.circle is not None and (it.meaning == "hole" or (it.meaning == "" and it.is_small_round)):
+            holes.append(Hole(*it.circle))
+            continue
+        if it.meaning == "hole":
+            said = "the loop is a hole by its layer, but not round; it was read as an opening"
+            findings.append(it.finding("note", "not-round", said, "", file))
+        openings.append(oriented(it.path, clockwise=True))
+    source = Source(file, outline.loop.layer, outline.loop.entity)
+    return Part("", oriented(outline.path), tuple(openings), tuple(holes), source=source)
+
+
+def _is_speck(it: Candidate, file: str, findings: list[Finding]) -> bool:
+    if it.size >= _SMALLEST_LOOP:
+        return False
+    said = f"a closed loop of only {it.size:.2f} mm was left out"
+    findings.append(it.finding("warning", "tiny-loop", said, "Delete it, or draw it larger", file))
+    return True
+
+
+def _small_parts(parts: Sequence[Part], file: str) -> list[Finding]:
+    small = []
+    for part in parts:
+        x0, y0, x1, y1 = bounds(part.outline)
+        if max(x1 - x0, y1 - y0) < SMALLEST_PART:
+            small.append((part, (x0, y0, x1 - x0, y1 - y0)))
+    if not small:
+        return []
+    part, (x, y, length, width) = small[0]
+    return [
+        Finding(
+            "warning",
+            "small-part",
+            f"{len(small)} outlines under {SMALLEST_PART:g} mm were read as parts; the first is"
+            f" {length:.1f} x {width:.1f} mm, at ({x:.2f}, {y:.2f})",
+            'If they are letters or marks, give their layer the meaning "ignore"',
+            x_mm=x,
+            y_mm=y,
+            file=file,
+            layer=part.source.layer or None,
+            entity=part.source.entity,
+        )
+    ]

@@ -1,0 +1,157 @@
+"""The door for drawings: one DXF or SVG file in, its parts and findings out."""
+
+from __future__ import annotations
+
+import pathlib
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from camkit.drawing.candidate import Candidate, rule_for
+from camkit.drawing.chain import Loop, chain
+from camkit.drawing.drawn import Drawn
+from camkit.drawing.dxf import open_dxf
+from camkit.drawing.evidence import gather
+from camkit.drawing.heal import healed
+from camkit.drawing.open_lines import open_lines
+from camkit.drawing.parts import assemble
+from camkit.drawing.sketch import Label, Opened, Piece
+from camkit.drawing.svg import ARTWORK, open_svg
+from camkit.drawing.units import MM_PER_UNIT, Choice, GivenUnit, choose_unit
+from camkit.errors import Finding, InputError
+from camkit.part import LayerRule
+
+__all__ = ["read"]
+
+_MM_PER_PX = 25.4 / 96
+_DXF_START = re.compile(rb"\A(?:\xef\xbb\xbf)?\s*(?:0|999)[ \t]*[\r\n]")
+_XML_START = re.compile(rb"\A(?:\xef\xbb\xbf|\xff\xfe|\xfe\xff)?[\s\x00]*<")
+
+
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    """A drawing at one scale: pieces joined, nothing given a meaning yet."""
+
+    pieces: tuple[Piece, ...]
+    labels: tuple[Label, ...]
+    loops: tuple[Loop, ...]
+    loose: tuple[Piece, ...]
+    findings: tuple[Finding, ...]
+
+
+def read(path: pathlib.Path, *, unit: GivenUnit | None = None, rules: tuple[LayerRule, ...] = ()) -> Drawn:
+    """What a DXF or SVG file draws: parts with openings, holes and pockets, in mm.
+
+    `unit` overrules what the file says about its unit; `rules` say what layers mean, the first that matches
+    counts. A drawing without any closed outline gives no parts and a finding of level error. Raises
+    InputError when the file cannot be read at all.
+    """
+    file = path.as_posix()
+    opened = _open(path, file)
+    factor = opened.stated.factor if opened.stated else 1.0
+    if unit is not None:
+        chosen = Choice(unit, MM_PER_UNIT[unit] * factor, "given")
+        draft = _draft(opened, chosen.scale, rules, file)
+    else:
+        scale = opened.stated.scale if opened.stated else 1.0
+        draft = _draft(opened, scale, rules, file)
+        candidates = {name: mm * factor for name, mm in MM_PER_UNIT.items()}
+        if opened.stated is None and opened.px:
+            candidates = {"px": _MM_PER_PX, **candidates}
+        evidence = gather(draft.pieces, draft.loops, opened.page, scale)
+        chosen = choose_unit(opened.stated, candidates, evidence, file)
+        if chosen.scale != scale:
+            draft = _draft(opened, chosen.scale, rules, file)
+    return _drawn(draft, chosen, rules, file)
+
+
+def _drawn(draft: _Draft, chosen: Choice, rules: Sequence[LayerRule], file: str) -> Drawn:
+    outlines, open_findings = open_lines(draft.loose, file)
+    candidates = [Candidate(loop, rule_for(loop.layer, rules)) for loop in draft.loops]
+    candidates += [
+        Candidate(Loop(o.path, o.layer, o.entity), rule_for(o.layer, rules), open=True) for o in outlines
+    ]
+    assembled = assemble(candidates, draft.labels, file)
+    findings = [
+        *chosen.findings,
+        *draft.findings,
+        *open_findings,
+        *assembled.findings,
+    ]
+    if not assembled.parts:
+        said = "no closed outline was found" if draft.pieces else "it draws nothing that could be cut"
+        remedy = "Draw each part as a closed outline" if draft.pieces else "Look at hidden and ignored layers"
+        findings.append(Finding("error", "no-outline", said, remedy, file=file))
+    return Drawn(file, chosen.name, chosen.source, assembled.parts, assembled.sheet_edge, tuple(findings))
+
+
+def _draft(opened: Opened, scale: float, rules: Sequence[LayerRule], file: str) -> _Draft:
+    sketch = opened.sketch(scale)
+    pieces: list[Piece] = []
+    ignored: Counter[str] = Counter()
+    aside: dict[str, Counter[str]] = {}
+    for piece in sketch.pieces:
+        rule = rule_for(piece.layer, rules)
+        if rule is not None and rule.meaning == "ignore":
+            ignored[piece.layer] += 1
+        elif piece.aside and rule is None:
+            aside.setdefault(piece.aside, Counter())[piece.layer] += 1
+        else:
+            pieces.append(piece)
+    findings = list(sketch.findings)
+    if ignored:
+        findings.append(Finding("note", "ignored", f"ignored by layer: {_counted(ignored)}", file=file))
+    for reason, layers in aside.items():
+        findings.append(
+            Finding(
+                "warning" if reason == ARTWORK else "note",
+                "left-aside",
+                f"left out as {reason}: {_counted(layers)}",
+                "Give the layer a meaning if it is to be cut",
+                file=file,
+            )
+        )
+    labels = tuple(label for label in sketch.labels if not _is_ignored(label.layer, rules))
+    chained = chain(pieces, file)
+    loops, mended = healed(chained.loops, file)
+    findings += (*chained.findings, *mended)
+    return _Draft(tuple(pieces), labels, loops, chained.loose, tuple(findings))
+
+
+def _is_ignored(layer: str, rules: Sequence[LayerRule]) -> bool:
+    rule = rule_for(layer, rules)
+    return rule is not None and rule.meaning == "ignore"
+
+
+def _counted(layers: Counter[str]) -> str:
+    return ", ".join(f"{count} pieces on layer {name or '(none)'}" for name, count in sorted(layers.items()))
+
+
+def _open(path: pathlib.Path, file: str) -> Opened:
+    try:
+        if path.is_dir():
+            raise _unreadable(file, "this is a folder, not a drawing", "Name the file in it")
+        with path.open("rb") as stream:
+            head = stream.read(4096)
+    except FileNotFoundError as fault:
+        raise _unreadable(file, "there is no such file", "Check its name and folder") from fault
+    except (OSError, ValueError) as fault:
+        raise _unreadable(
+            file, f"the file cannot be opened ({fault})", "Check the rights to read it"
+        ) from fault
+    if not head.strip(b"\x00 \t\r\n"):
+        raise _unreadable(file, "the file is empty", "Save the drawing again")
+    if head.startswith(b"AutoCAD Binary DXF") or _DXF_START.match(head):
+        return open_dxf(path, file)
+    if _XML_START.match(head) or head.startswith(b"\x1f\x8b"):
+        return open_svg(path, file)
+    if re.match(rb"AC10\d\d", head):
+        raise _unreadable(file, "this is a DWG file, which cannot be read", "Save it as DXF")
+    raise _unreadable(
+        file, "this is neither a DXF nor an SVG file by its content", "Save the drawing as DXF or SVG"
+    )
+
+
+def _unreadable(file: str, message: str, remedy: str) -> InputError:
+    return InputError(Finding("error", "unreadable-file", message, remedy, file=file))
