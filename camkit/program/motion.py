@@ -21,7 +21,8 @@ class Motion:
     start is one full circle, with turns 0). Arcs of other planes arrive as short straight feeds.
     `feed_mm_min` is None while no feed has been set (G93 is already turned into mm/min);
     `spindle_rev_min` is 0 while stopped, negative for M4; `cutter` is the number in the spindle, None
-    before the first M6; `pass_over` is the deviation of G64 P in mm, 0 for exact path (G61).
+    before the first M6; `pass_over` is the deviation of G64 P in mm, 0 for exact path (G61); `stop` tells
+    that the machine comes to rest at the end (G61.1).
     """
 
     line: int
@@ -35,11 +36,12 @@ class Motion:
     spindle_rev_min: float = 0.0
     cutter: int | None = None
     pass_over: float = 0.0
+    stop: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Dwell:
-    """A pause (G4), in seconds, before the motion with index `before`."""
+    """A pause (G4), in seconds, before the motion with index `before`; 0 where M0 waits for the operator."""
 
     line: int
     before: int
@@ -65,8 +67,8 @@ class Reading:
     """All that a program's text says.
 
     `changes` are (line, index of the next motion, cutter number) of each M6; `last_line` counts the lines
-    read; `findings` are the text's own faults (rule `bad-block`, `arc-mismatch`). `ended` tells whether M2, M30
-    or a second % closed it.
+    read; `findings` are the text's own faults (rule `bad-block`, `arc-mismatch`). `ended` tells whether M2,
+    M30 or a second % closed it.
     """
 
     motions: tuple[Motion, ...]

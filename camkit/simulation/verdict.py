@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from camkit.errors import Finding, has_error
+from camkit.program.motion import Reading
 
-__all__ = ["CutTime", "CutterTime", "TimedMotion", "Verdict"]
+__all__ = ["CutTime", "CutterTime", "Judgement", "TimedMotion", "Verdict"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,3 +58,11 @@ class Verdict:
     def ok(self) -> bool:
         """Whether no finding of level error stands."""
         return not has_error(self.findings)
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """What a program's text says, and what the judge makes of it."""
+
+    reading: Reading
+    verdict: Verdict

@@ -1,0 +1,139 @@
+"""The judge: what a program's text would do to the sheet, held against the parts that were asked for."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from functools import cache
+
+from camkit.errors import Finding
+from camkit.geometry.tolerance import UNCUT
+from camkit.job.model import Job
+from camkit.part import Placed
+from camkit.program.motion import Reading
+from camkit.program.read import read
+from camkit.simulation.accounts import cut_times, cutter_times, feed_and_rapid_lengths
+from camkit.simulation.blend import rounded_corners
+from camkit.simulation.floors import find_uncut_floors
+from camkit.simulation.gouge import find_gouges
+from camkit.simulation.holding import find_loose
+from camkit.simulation.machine_rules import (
+    Tips,
+    find_bad_end,
+    find_missing_feeds,
+    find_out_of_travel,
+    find_stopped_spindle,
+    find_table_cuts,
+    find_too_deep_for_cutter,
+    find_wrong_chips,
+    find_wrong_cutters,
+)
+from camkit.simulation.rapids import find_rapids_in_wood
+from camkit.simulation.swept import Swept, swept
+from camkit.simulation.timing import plan_times, total_time
+from camkit.simulation.track import joined, track_below_top
+from camkit.simulation.uncut import find_uncut, find_whole_part_uncut
+from camkit.simulation.verdict import Judgement, Verdict
+from camkit.simulation.wanted import wanted_parts
+
+__all__ = ["judge"]
+
+# Of findings with the same words about the text so many are listed, the rest is counted.
+LISTED = 20
+
+
+def judge(
+    text: str, placed: Sequence[Placed], job: Job, *, sheet_size: tuple[float, float], thickness: float
+) -> Judgement:
+    """What the program's text says, and whether it cuts the placed parts and nothing else.
+
+    Believes only the text and the shapes of `placed`, which are the parts as they must be after cutting, in
+    sheet coordinates. Z is 0 on the sheet's top in the program, or on the table when the job says so;
+    findings speak of sheet coordinates, Z 0 on the top. Sheet and thickness in mm. Never raises on any text.
+    """
+    reading = read(text)
+    timing = plan_times(reading, job.machine)
+    feed, rapid = feed_and_rapid_lengths(reading)
+    verdict = Verdict(
+        total_time(reading, timing),
+        feed,
+        rapid,
+        cutter_times(reading, timing, job),
+        cut_times(reading, timing),
+        timing,
+        tuple(_findings(reading, placed, job, sheet_size, thickness)),
+    )
+    return Judgement(reading, verdict)
+
+
+def _findings(
+    reading: Reading, placed: Sequence[Placed], job: Job, sheet: tuple[float, float], thickness: float
+) -> list[Finding]:
+    top = thickness if job.machine.zero == "table" else 0.0
+    tips = Tips(reading, top)
+    return [
+        *_listed(reading.findings),
+        *find_bad_end(tips),
+        *find_stopped_spindle(tips),
+        *find_missing_feeds(tips),
+        *find_wrong_cutters(tips, job),
+        *find_out_of_travel(tips, job),
+        *find_table_cuts(tips, thickness, job.machine.into_table),
+        *find_too_deep_for_cutter(tips, job),
+        *_about_wood(reading, placed, job, sheet, thickness, top),
+        *find_wrong_chips(tips, job),
+    ]
+
+
+def _about_wood(
+    reading: Reading,
+    placed: Sequence[Placed],
+    job: Job,
+    sheet: tuple[float, float],
+    thickness: float,
+    top: float,
+) -> list[Finding]:
+    radii = _radii(reading, job)
+    track = track_below_top(reading.motions, radii, top)
+    wanted = wanted_parts(placed, thickness)
+
+    @cache
+    def below(depth: float) -> Swept:
+        return swept(track, depth)
+
+    bottom, anything = below(thickness - UNCUT), below(UNCUT)
+    findings = [
+        *find_gouges(joined(track, rounded_corners(reading.motions, radii, top)), wanted, reading),
+        *find_rapids_in_wood(track, sheet, reading),
+    ]
+    for part in wanted:
+        whole = find_whole_part_uncut(part, anything)
+        if whole is None:
+            findings += find_uncut(part, bottom, anything, job.tabs)
+            findings += find_uncut_floors(part, below, anything)
+        else:
+            findings.append(whole)
+    return findings + find_loose(wanted, bottom, anything, sheet, reading)
+
+
+def _radii(reading: Reading, job: Job) -> dict[int | None, float]:
+    """Radius by cutter number; a number that the job lacks is judged with its smallest cutter."""
+    known = {cutter.number: cutter.diameter / 2 for cutter in job.cutter}
+    smallest = min(known.values())
+    met = {motion.cutter for motion in reading.motions}
+    return {number: smallest if number is None else known.get(number, smallest) for number in met}
+
+
+def _listed(findings: Sequence[Finding]) -> list[Finding]:
+    """The reader's findings, those with equal words only so often."""
+    counts: Counter[str] = Counter()
+    kept = []
+    for finding in findings:
+        counts[finding.message] += 1
+        if counts[finding.message] <= LISTED:
+            kept.append(finding)
+    for message, count in counts.items():
+        if count > LISTED:
+            level = next(f.level for f in findings if f.message == message)
+            kept.append(Finding(level, "bad-block", f"{message}: so on {count - LISTED} lines more"))
+    return kept

@@ -1,0 +1,164 @@
+"""Rules `uncut` and `missing-hole` right through the sheet: outlines, openings, holes. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely import Point
+from shapely.geometry.base import BaseGeometry
+
+from camkit.errors import Finding
+from camkit.geometry.tolerance import UNCUT
+from camkit.job.model import Tabs
+from camkit.simulation.leftover import Leftover, leftovers
+from camkit.simulation.reach import reachable, rim_outside
+from camkit.simulation.swept import Swept
+from camkit.simulation.wanted import Through, Wanted
+
+__all__ = ["LARGEST_HOLE", "find_uncut", "find_whole_part_uncut", "missing_hole"]
+
+# A circle up to this diameter is a hole.
+LARGEST_HOLE = 50.0
+# The smallest cutter that ran along this share of a loop is the one that its corners are judged by.
+SHARE_ALONG = 0.25
+REMEDY = "Cut it through, or give the job a cutter that reaches"
+
+
+def find_whole_part_uncut(part: Wanted, anything: Swept) -> Finding | None:
+    """One finding for a part at which no cutter went below the sheet's top; None when some did."""
+    near = anything.pieces_within(part.fill, float(anything.pieces.radius.max(initial=0.0)) + 2 * UNCUT)
+    if _meets(anything, near, part.fill).any():
+        return None
+    x, y = part.fill.representative_point().coords[0]
+    return Finding(
+        "error",
+        "uncut",
+        "nobody cuts the part",
+        "Cut it, or take it off the sheet",
+        x_mm=round(x, 4),
+        y_mm=round(y, 4),
+        part=part.name,
+    )
+
+
+def find_uncut(part: Wanted, bottom: Swept, anything: Swept, tabs: Tabs) -> list[Finding]:
+    """Where the outline, an opening or a hole of the part is not cut through.
+
+    `bottom` is what was swept at full depth, `anything` what was swept below the sheet's top.
+    """
+    findings = []
+    for feature in part.through:
+        if feature.hole is not None and feature.hole.diameter <= LARGEST_HOLE:
+            findings += _hole(part, feature, bottom, anything)
+        else:
+            findings += _opening(part, feature, bottom, tabs)
+    return findings + _outline(part, bottom, tabs)
+
+
+def _meets(done: Swept, pieces: np.ndarray, shape: BaseGeometry) -> np.ndarray:
+    """Which of the pieces sweep over the shape or along it."""
+    return shapely.distance(done.lines[pieces], shape) <= done.pieces.radius[pieces] + UNCUT
+
+
+def _radius_along(done: Swept, loop: BaseGeometry) -> float | None:
+    """Radius of the smallest cutter that ran along a fair share of the loop; None when none did."""
+    near = done.pieces_within(loop, float(done.pieces.radius.max(initial=0.0)) + UNCUT)
+    near = near[_meets(done, near, loop)]
+    if not len(near):
+        return None
+    radii, lengths = done.pieces.radius[near], shapely.length(done.lines[near])
+    along = {float(r): float(lengths[radii == r].sum()) for r in np.unique(radii)}
+    fair = [r for r, length in along.items() if length >= SHARE_ALONG * loop.length]
+    return min(fair or along)
+
+
+def _outline(part: Wanted, bottom: Swept, tabs: Tabs) -> list[Finding]:
+    loop = part.fill.exterior
+    radius = _radius_along(bottom, loop)
+    if radius is None:
+        return [_whole(part, "the outline", loop)]
+    rim = rim_outside(part.fill, radius, UNCUT)
+    return _judged(part, "the outline", loop, leftovers(rim, loop, part.fill, bottom, radius), tabs)
+
+
+def _opening(part: Wanted, feature: Through, bottom: Swept, tabs: Tabs) -> list[Finding]:
+    loop = feature.area.exterior
+    radius = _radius_along(bottom, loop)
+    if radius is None:
+        return [_whole(part, feature.said, loop)]
+    reach = reachable(feature.area, radius, UNCUT)
+    if reach.is_empty:
+        return [_whole(part, f"{feature.said}, too narrow for the cutter of {2 * radius:g} mm,", loop)]
+    rim = shapely.line_merge(reach.boundary)
+    return _judged(part, feature.said, loop, leftovers(rim, loop, part.solid, bottom, radius), tabs)
+
+
+def _hole(part: Wanted, feature: Through, bottom: Swept, anything: Swept) -> list[Finding]:
+    assert feature.hole is not None
+    x, y = feature.hole.centre
+    size = feature.hole.diameter / 2
+    if not len(anything.pieces_within(Point(x, y), size)):
+        return [missing_hole(part, feature.said, x, y, feature.hole.diameter)]
+    rim = Point(x, y).buffer(max(size - UNCUT, size / 2), quad_segs=32).exterior
+    left = rim.difference(bottom.near(rim))
+    if left.length <= 0.02:
+        return []
+    place = left.interpolate(0.5, normalized=True)
+    return [_finding(part, f"{feature.said} is not cut to its full size right through", place, left.length)]
+
+
+def missing_hole(part: Wanted, said: str, x: float, y: float, diameter: float) -> Finding:
+    """The finding for a hole that no cutter went into."""
+    return Finding(
+        "error",
+        "missing-hole",
+        f"{said} was never cut",
+        "Cut it, or take it out of the part",
+        x_mm=round(x, 4),
+        y_mm=round(y, 4),
+        amount_mm=round(diameter, 4),
+        part=part.name,
+    )
+
+
+def _judged(
+    part: Wanted, said: str, loop: BaseGeometry, left: Sequence[Leftover], tabs: Tabs
+) -> list[Finding]:
+    findings = []
+    clinging = [piece for piece in left if not piece.spans]
+    if clinging:
+        worst = max(clinging, key=lambda piece: piece.reach)
+        words = f"wood up to {worst.reach:.2f} mm thick is left on {said}, {worst.length:.1f} mm long"
+        findings.append(_finding(part, words, worst.place, worst.reach))
+    across = [piece for piece in left if piece.spans]
+    if across:
+        worst = max(across, key=lambda piece: piece.tab_length)
+        total = sum(piece.tab_length for piece in across)
+        share = total / loop.length
+        if worst.tab_length > tabs.longest or share > tabs.share:
+            words = (
+                f"{said} is not cut through along {total:.1f} mm, {share:.0%} of its length; "
+                f"the longest piece is {worst.tab_length:.1f} mm"
+            )
+            findings.append(_finding(part, words, worst.place, worst.tab_length))
+    return findings
+
+
+def _whole(part: Wanted, said: str, loop: BaseGeometry) -> Finding:
+    place = loop.interpolate(0.0)
+    return _finding(part, f"{said} is not cut through anywhere", place, loop.length)
+
+
+def _finding(part: Wanted, words: str, place: Point, amount: float) -> Finding:
+    return Finding(
+        "error",
+        "uncut",
+        words,
+        REMEDY,
+        x_mm=round(place.x, 4),
+        y_mm=round(place.y, 4),
+        amount_mm=round(amount, 4),
+        part=part.name,
+    )
