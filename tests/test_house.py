@@ -41,7 +41,7 @@ ONLY_IN: dict[str, set[str]] = {
     "pydantic": {"job"},
     "pydantic_core": {"job"},
     "pyclipper": {"geometry"},
-    "svgelements": {"drawing"},
+    "fontTools": {"drawing"},
     "resvg_py": {"report"},
     "rich": {"cli", "report"},
 }
