@@ -1,14 +1,14 @@
 """The potting bench: the committed drawing is what its script draws, and its parts go together.
 
-Everything here is read with ezdxf and reckoned with shapely alone, apart from the project's own reader.
+The drawing is read with ezdxf and reckoned with shapely alone; only the fitted parts come from camkit.
 """
 
 import os
 import subprocess
 import sys
 import tomllib
-from dataclasses import dataclass, field
-from itertools import combinations
+from dataclasses import dataclass, field, replace
+from itertools import combinations, pairwise
 from pathlib import Path
 
 import ezdxf
@@ -17,6 +17,12 @@ from ezdxf import path as curves
 from ezdxf.document import Drawing
 from shapely import LineString, Point, Polygon, box, polygonize, union_all
 from shapely.affinity import affine_transform
+
+from camkit.drawing.read import read
+from camkit.geometry.flatten import as_polygon
+from camkit.geometry.path import circle
+from camkit.job.load import load
+from camkit.joinery.fit import fit
 
 BENCH = Path(__file__).parents[1] / "fixtures" / "potting-bench"
 T = 18.0  # drawn thickness
@@ -176,14 +182,30 @@ class Stands:
     """Where a part stands in the bench put together, worked out by hand.
 
     X runs to the right from the left end of the top, Y back from the front of the end frames, Z up from the
-    floor. The part lies across one axis from `low` to `low + T`, its drawn face on the `drawn` side. `place`
-    takes sheet coordinates to the other two axes, in the order X, Y, Z, as shapely's (a, b, d, e, x, y).
+    floor. The part lies across one axis from `low` to `low + thick`, its drawn face on the `drawn` side.
+    `place` takes sheet coordinates to the other two axes, in the order X, Y, Z, as shapely's matrix.
     """
 
     across: str
     low: float
     drawn: str
     place: tuple[float, ...]
+    thick: float = T
+
+    @property
+    def axes(self) -> list[str]:
+        """The two axes along the part's plane."""
+        return [axis for axis in "XYZ" if axis != self.across]
+
+    def section(self, piece: Piece, share: float) -> Polygon:
+        """The part's section `share` above its lower face, in the bench's frame."""
+        depth = self.thick - share if self.drawn == "high" else share
+        return affine_transform(piece.surface if depth < 6 else piece.through, self.place)
+
+    def slices(self) -> list[tuple[float, float]]:
+        """Layers between which a pocket 6 deep can end, on whichever face it is."""
+        cuts = (0.0, 6.0, self.thick - 6, self.thick)
+        return list(pairwise(cuts))
 
 
 MINUS = (-1, 0, 0, 1)
@@ -202,74 +224,59 @@ PLACES = {
 }
 
 
-def at_depth(piece: Piece, stands: Stands, position: float) -> Polygon:
-    """The part's section at a position along the axis it stands across, in the bench's frame."""
-    depth = stands.low + T - position if stands.drawn == "high" else position - stands.low
-    return affine_transform(piece.surface if depth < 6 else piece.through, stands.place)
-
-
-def overlap(pieces: dict[str, Piece], one: str, other: str) -> float:
+def overlap(pieces: dict[str, Piece], places: dict[str, Stands], one: str, other: str) -> float:
     """Largest area that two parts claim alike, over several sections through the first one."""
-    a, b = PLACES[one], PLACES[other]
-    third = next(axis for axis in "XYZ" if axis not in (a.across, b.across))
+    a, b = places[one], places[other]
+    (third,) = set(a.axes) & set(b.axes)
     worst = 0.0
-    for position in (a.low + share for share in (1, 5, 7, 9, 11, 13, 17)):
-        section = at_depth(pieces[one], a, position)
-        for layer in (
-            (0, 6),
-            (6, 12),
-            (12, 18),
-        ):  # the second part in three slices: pockets end at one of them
-            slab = at_depth(pieces[other], b, b.low + sum(layer) / 2)
-            cut = slab.intersection(line_at(b, third, position))
+    for share in (0.01, 5, 7, 9, 11, a.thick - 0.01):
+        section = a.section(pieces[one], share)
+        for low, high in b.slices():
+            cut = b.section(pieces[other], (low + high) / 2).intersection(line_at(b, third, a.low + share))
             for run in getattr(cut, "geoms", [cut]):
                 if run.length:
-                    low, high = spans(run, b, third)
-                    edge = sorted((b.low + layer[0], b.low + layer[1]))
-                    frame = dict(zip((third, b.across), ((low, high), edge), strict=True))
-                    (u0, u1), (v0, v1) = (frame[axis] for axis in "XYZ" if axis != a.across)
+                    x0, y0, x1, y1 = run.bounds
+                    along = (x0, x1) if b.axes[0] == third else (y0, y1)
+                    frame = {third: along, b.across: (b.low + low, b.low + high)}
+                    (u0, u1), (v0, v1) = (frame[axis] for axis in a.axes)
                     worst = max(worst, section.intersection(box(u0, v0, u1, v1)).area)
     return worst
 
 
-def axes(stands: Stands) -> list[str]:
-    return [axis for axis in "XYZ" if axis != stands.across]
-
-
 def line_at(stands: Stands, third: str, position: float) -> LineString:
-    """The line in the part's plane along `third`, at `position` of the remaining axis."""
+    """The line in the part's plane along `third`, at `position` of its other axis."""
     far = 5000.0
-    if axes(stands).index(third) == 0:
+    if stands.axes[0] == third:
         return LineString([(-far, position), (far, position)])
     return LineString([(position, -far), (position, far)])
 
 
-def spans(run: LineString, stands: Stands, third: str) -> tuple[float, float]:
-    x0, y0, x1, y1 = run.bounds
-    return (x0, x1) if axes(stands).index(third) == 0 else (y0, y1)
+def clashes(pieces: dict[str, Piece], places: dict[str, Stands]) -> list[tuple[str, str]]:
+    """Pairs of parts, not parallel, that claim the same wood."""
+    return [
+        (one, other)
+        for one, other in combinations(places, 2)
+        if places[one].across != places[other].across and overlap(pieces, places, one, other) > 1e-3
+    ]
 
 
 def test_the_parts_go_together_without_claiming_the_same_wood(pieces: dict[str, Piece]) -> None:
     assert PLACES.keys() == pieces.keys()
-    for one, other in combinations(PLACES, 2):
-        if PLACES[one].across != PLACES[other].across:
-            assert overlap(pieces, one, other) < 1e-3, (one, other)
+    assert not clashes(pieces, PLACES)
 
 
-def test_a_part_out_of_place_is_noticed(pieces: dict[str, Piece], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_part_out_of_place_is_noticed(pieces: dict[str, Piece]) -> None:
     shelf = PLACES["shelf"]
-    moved = Stands(shelf.across, shelf.low, shelf.drawn, (*shelf.place[:5], shelf.place[5] + 1))
-    monkeypatch.setitem(PLACES, "shelf", moved)
-    assert overlap(pieces, "shelf", "left end, outer") == pytest.approx(
-        0.85 * 6
-    )  # a tenon in a third of the sheet
+    places = {**PLACES, "shelf": replace(shelf, place=(*shelf.place[:5], shelf.place[5] + 1))}
+    in_a_third = 6 * (1 - 0.15)  # of the sheet, beside one tenon
+    assert overlap(pieces, places, "shelf", "left end, outer") == pytest.approx(in_a_third)
 
 
 def bounds(pieces: dict[str, Piece], name: str) -> dict[str, tuple[float, float]]:
     """Extent of a part along X, Y and Z."""
     stands = PLACES[name]
-    x0, y0, x1, y1 = at_depth(pieces[name], stands, stands.low + 9).bounds
-    first, second = axes(stands)
+    x0, y0, x1, y1 = stands.section(pieces[name], 9).bounds
+    first, second = stands.axes
     return {first: (x0, x1), second: (y0, y1), stands.across: (stands.low, stands.low + T)}
 
 
@@ -295,3 +302,80 @@ def test_screw_holes_of_both_layers_meet_over_the_middle_of_the_rails(pieces: di
     wanted = [(y, z) for y in (60.0, 360.0) for z in (757.0, 807.0)]
     assert all(rows[name] == wanted for name in rows if " end, " in name)
     assert sorted({y for _, y in rows["top"]}) == [60.0, 360.0, 405.0]
+
+
+SHEET = 17.6  # mean of the job's readings
+# The ends as the shelf's shoulders hold them, and as the mortises of the top do: 0.2 farther out each.
+ENDS_BELOW = {
+    "left end, outer": 39.8,
+    "left end, inner": 57.4,
+    "right end, inner": 845,
+    "right end, outer": 862.6,
+}
+ENDS_ABOVE = {name: low + (-0.2 if "left" in name else 0.2) for name, low in ENDS_BELOW.items()}
+MIDDLES = {
+    "shelf": 225,
+    "front rail": 60,
+    "back rail": 360,
+    "left stretcher": 275,
+    "right stretcher": 480,
+    "splash board": 405,
+}
+LOWS = {"top": 832, **{name: middle - SHEET / 2 for name, middle in MIDDLES.items()}}
+
+
+@pytest.fixture(scope="module")
+def fitted() -> dict[str, Piece]:
+    """The parts as camkit cuts them from the sheet that measures 17.6."""
+    job = load(BENCH / "job.toml")
+    drawn = read(BENCH / "bench.dxf", rules=job.layer_rules())
+    rows = [(row.name, Point(row.at or (0, 0))) for row in job.part]
+    named = [
+        replace(part, name=next(name for name, at in rows if as_polygon(part.region()).contains(at)))
+        for part in drawn.parts
+    ]
+    return {
+        part.name: Piece(
+            as_polygon(part.outline),
+            [as_polygon(loop) for loop in part.openings],
+            [as_polygon(circle(hole.centre, hole.diameter)) for hole in part.holes],
+            [as_polygon(pocket.outline) for pocket in part.pockets],
+        )
+        for part in fit(named, job, job.sheet.thickness).parts
+    }
+
+
+def on_the_sheet(*groups: dict[str, float]) -> dict[str, Stands]:
+    """Places of some parts in a bench made from the measured sheet, by their lower faces."""
+    lows = {name: low for group in groups for name, low in group.items()}
+    places = {name: replace(PLACES[name], low=low, thick=SHEET) for name, low in lows.items()}
+    if "splash board" in places:  # it stands in a housing of the top, and the top is thinner
+        *rest, up = places["splash board"].place
+        places["splash board"] = replace(places["splash board"], place=(*rest, up + SHEET - T))
+    return places
+
+
+def test_the_shelf_goes_into_both_ends_on_the_measured_sheet(fitted: dict[str, Piece]) -> None:
+    assert not clashes(fitted, on_the_sheet(ENDS_BELOW, {"shelf": LOWS["shelf"]}))
+
+
+def test_the_top_goes_on_where_the_ends_lean_out_by_a_fifth_of_a_millimetre(fitted: dict[str, Piece]) -> None:
+    upper = {name: low for name, low in LOWS.items() if name != "shelf"}
+    assert not clashes(fitted, on_the_sheet(ENDS_ABOVE, upper))
+    upright = clashes(fitted, on_the_sheet(ENDS_BELOW, upper))
+    assert upright == [("left end, inner", "top"), ("right end, inner", "top")]
+
+
+def test_dowels_of_both_layers_of_an_end_meet(fitted: dict[str, Piece]) -> None:
+    for side in ("left", "right"):
+        outer, inner = (
+            sorted(
+                (round(p.x, 3), round(p.y, 3))
+                for hole in fitted[name].screws
+                if hole.bounds[2] - hole.bounds[0] > 6
+                for p in [affine_transform(hole, PLACES[name].place).centroid]
+            )
+            for name in (f"{side} end, outer", f"{side} end, inner")
+        )
+        assert len(outer) >= 2
+        assert outer == inner
