@@ -14,7 +14,7 @@ from camkit.errors import Finding
 from camkit.geometry.path import Point
 from camkit.program.motion import Reading
 from camkit.simulation.swept import Swept, grown
-from camkit.simulation.track import Ints
+from camkit.simulation.track import Ints, Mask
 from camkit.simulation.wanted import Through, Wanted
 
 __all__ = ["find_loose"]
@@ -128,7 +128,7 @@ def _freed_by(part: Wanted, bottom: Swept) -> tuple[int, Point] | None:
 
 def _beside(bottom: Swept, area: BaseGeometry) -> Ints:
     near = bottom.pieces_within(area, float(bottom.pieces.radius.max()) + CLINGS)
-    close = shapely.distance(bottom.lines[near], area) <= bottom.pieces.radius[near] + CLINGS
+    close: Mask = shapely.distance(bottom.lines[near], area) <= bottom.pieces.radius[near] + CLINGS
     return near[close]
 
 

@@ -12,7 +12,7 @@ from camkit.geometry.tolerance import GOUGE
 from camkit.job.model import Job
 from camkit.program.motion import Motion, Reading
 from camkit.simulation.hit import Hit, fold
-from camkit.simulation.track import arc_angles
+from camkit.simulation.track import Floats, Ints, arc_angles
 
 __all__ = [
     "Tips",
@@ -155,8 +155,10 @@ def find_out_of_travel(tips: Tips, job: Job) -> list[Finding]:
     bows, of_motion = _bows(tips)
     points, which = np.concatenate((points, bows)), np.concatenate((which, of_motion))
     excess = np.maximum(low - points, points - high)
-    beyond = np.flatnonzero(excess.max(axis=1) > ROUNDING)
-    hits = [Hit(int(which[n]), *(float(v) for v in points[n]), amount=float(excess[n].max())) for n in beyond]
+    hits = []
+    for n in np.flatnonzero(excess.max(axis=1) > ROUNDING):
+        x, y, z = points[n].tolist()
+        hits.append(Hit(int(which[n]), x, y, z, float(excess[n].max())))
     return fold(
         "out-of-travel",
         hits,
@@ -168,7 +170,7 @@ def find_out_of_travel(tips: Tips, job: Job) -> list[Finding]:
     )
 
 
-def _bows(tips: Tips) -> tuple[np.ndarray, np.ndarray]:
+def _bows(tips: Tips) -> tuple[Floats, Ints]:
     """The outermost points in X and Y that arcs pass, (n, 3), and the motion of each."""
     which = np.array([n for n, m in enumerate(tips.reading.motions) if m.kind == "arc"], dtype=np.int64)
     arcs = [tips.reading.motions[n] for n in which]

@@ -11,7 +11,7 @@ import numpy as np
 
 from camkit.job.machine import Machine
 from camkit.program.motion import Motion, Reading
-from camkit.simulation.track import Floats, arc_angles
+from camkit.simulation.track import Floats, Ints, arc_angles
 from camkit.simulation.verdict import TimedMotion
 
 __all__ = ["plan_times", "total_time"]
@@ -26,8 +26,8 @@ def plan_times(reading: Reading, machine: Machine) -> tuple[TimedMotion, ...]:
     and as the axes allow, a rapid and a feed never set as fast as the axes allow; its acceleration is the
     least of a_i / |u_i| over the axes. An arc's speed is also limited by sqrt(a r). A corner is passed at
     sqrt(a rho), where rho is the radius of the arc that rounds it by the machine's corner deviation, or by
-    that of G64 P: rho = d s / (1 - s), s the sine of half the angle between the two moves. At a dwell, a stop,
-    a change of cutter or of spindle speed, and where the path turns back, the machine comes to rest.
+    that of G64 P: rho = d s / (1 - s), s the sine of half the angle between the two moves. The machine comes
+    to rest at a dwell, a stop, a change of cutter or of spindle speed, and where the path turns back.
 
     A dwell's seconds lie between two motions. The time of cutter changes, of spindles running up and of
     waiting for the operator is not in it: it is the shop's, not the program's.
@@ -98,10 +98,11 @@ class _Path:
 def _least(limits: Floats, heading: Floats) -> Floats:
     """The least of limit / |component| over the axes, infinite for a motion that goes nowhere."""
     parts = np.abs(heading)
-    return np.where(parts > _TINY, limits / np.maximum(parts, _TINY), np.inf).min(axis=1)
+    least: Floats = np.where(parts > _TINY, limits / np.maximum(parts, _TINY), np.inf).min(axis=1)
+    return least
 
 
-def _corner_speeds(path: _Path, moving: np.ndarray, reading: Reading, machine: Machine) -> Floats:
+def _corner_speeds(path: _Path, moving: Ints, reading: Reading, machine: Machine) -> Floats:
     """The highest speed at the start of each moving motion and at the end of the last, (n + 1,)."""
     motions = reading.motions
     before, after = moving[:-1], moving[1:]
@@ -127,7 +128,7 @@ def _corner_speeds(path: _Path, moving: np.ndarray, reading: Reading, machine: M
     return limit
 
 
-def _seconds(path: _Path, moving: np.ndarray, corner: Floats) -> Floats:
+def _seconds(path: _Path, moving: Ints, corner: Floats) -> Floats:
     """Seconds of each moving motion, by two running minima: v^2 may change by 2 a d at most.
 
     With S the running sum of 2 a d, v^2 - S may never rise and v^2 + S never fall along the path.
@@ -142,5 +143,6 @@ def _seconds(path: _Path, moving: np.ndarray, corner: Floats) -> Floats:
     peak2 = np.minimum(top**2, (2 * pull * length + entry + leave) / 2)
     peak = np.sqrt(np.maximum(peak2, np.maximum(entry, leave)))
     ramps = (2 * peak**2 - entry - leave) / (2 * pull)
-    cruise = np.maximum(length - ramps, 0.0) / peak
-    return (2 * peak - np.sqrt(entry) - np.sqrt(leave)) / pull + cruise
+    seconds: Floats = (2 * peak - np.sqrt(entry) - np.sqrt(leave)) / pull
+    seconds += np.maximum(length - ramps, 0.0) / peak
+    return seconds

@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 
 from camkit.program.motion import Motion
 
-__all__ = ["Floats", "Ints", "Track", "arc_angles", "joined", "track_below_top"]
+__all__ = ["Floats", "Ints", "Mask", "Track", "arc_angles", "joined", "track_below_top"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Mask = NDArray[np.bool_]
 
 # Arcs become chords this close, so that a chord, which runs nearer to a convex part than its arc, never looks
 # like a gouge.
@@ -39,7 +40,7 @@ class Track:
     end: Floats
     motion: Ints
     radius: Floats
-    rapid: NDArray[np.bool_]
+    rapid: Mask
 
     def __len__(self) -> int:
         return len(self.motion)
@@ -49,7 +50,7 @@ class Track:
         """Deepest depth of each piece below the sheet's top."""
         return -np.minimum(self.start[:, 2], self.end[:, 2])
 
-    def take(self, chosen: NDArray[np.bool_] | Ints) -> Track:
+    def take(self, chosen: Mask | Ints) -> Track:
         """The pieces of a mask or of indices."""
         return Track(
             self.start[chosen],

@@ -15,6 +15,7 @@ from camkit.job.model import Tabs
 from camkit.simulation.leftover import Leftover, leftovers
 from camkit.simulation.reach import reachable, rim_outside
 from camkit.simulation.swept import Swept
+from camkit.simulation.track import Ints, Mask
 from camkit.simulation.wanted import Through, Wanted
 
 __all__ = ["LARGEST_HOLE", "find_uncut", "find_whole_part_uncut", "missing_hole"]
@@ -57,9 +58,10 @@ def find_uncut(part: Wanted, bottom: Swept, anything: Swept, tabs: Tabs) -> list
     return findings + _outline(part, bottom, tabs)
 
 
-def _meets(done: Swept, pieces: np.ndarray, shape: BaseGeometry) -> np.ndarray:
+def _meets(done: Swept, pieces: Ints, shape: BaseGeometry) -> Mask:
     """Which of the pieces sweep over the shape or along it."""
-    return shapely.distance(done.lines[pieces], shape) <= done.pieces.radius[pieces] + UNCUT
+    meets: Mask = shapely.distance(done.lines[pieces], shape) <= done.pieces.radius[pieces] + UNCUT
+    return meets
 
 
 def _radius_along(done: Swept, loop: BaseGeometry) -> float | None:
