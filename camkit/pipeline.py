@@ -2,18 +2,31 @@
 
 from __future__ import annotations
 
+import pathlib
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from camkit.cut import Cut
-from camkit.errors import Finding, has_error
+from camkit.drawing.drawn import Drawn
+from camkit.drawing.read import read
+from camkit.drawing.select import select
+from camkit.errors import Finding, InputError, has_error
+from camkit.job.doubts import doubts
 from camkit.job.model import Job
+from camkit.joinery.fit import fit
 from camkit.joinery.fitted import Fitted
+from camkit.layout.place import place
 from camkit.layout.sheet import SheetUse
-from camkit.part import Placed
+from camkit.part import Part, Placed
 from camkit.program.motion import Reading
+from camkit.program.write import write
+from camkit.simulation.judge import judge
 from camkit.simulation.verdict import Verdict
+from camkit.toolpath.plan import plan
 
-__all__ = ["JudgedProgram", "Result", "SheetUse"]
+__all__ = ["JudgedProgram", "Prepared", "Progress", "Result", "SheetUse", "judged", "make", "prepare"]
+
+Progress = Callable[[str], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +38,17 @@ class JudgedProgram:
     text: str
     reading: Reading
     verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A job as far as the sheets are laid: enough to judge anybody's program against."""
+
+    job: Job
+    sheets: tuple[SheetUse, ...]
+    fitted: Fitted
+    placed: tuple[Placed, ...]
+    findings: tuple[Finding, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,3 +67,84 @@ class Result:
     def ok(self) -> bool:
         """Whether every program is sound and no earlier finding of level error stands."""
         return not has_error(self.findings) and all(p.verdict.ok for p in self.programs)
+
+
+def _silent(_: str) -> None:
+    """No progress wanted."""
+
+
+def prepare(job: Job, folder: pathlib.Path, progress: Progress = _silent) -> Prepared:
+    """Read the job's drawings (named relative to `folder`), fit the joints and lay the parts on sheets.
+
+    Raises InputError when a drawing cannot be read, or when nothing in them is a part to cut.
+    """
+    files = job.drawings.files or tuple(dict.fromkeys(row.drawing for row in job.part if row.drawing))
+    progress("Reading drawings")
+    drawings = [read(folder / name, unit=job.drawings.unit, rules=job.layer_rules()) for name in files]
+    wanted, findings = _wanted(drawings, job)
+    progress("Fitting joints")
+    fitted = fit([part for _, part in wanted], job, job.sheet.thickness)
+    progress("Laying parts on the sheet")
+    numbered = [(drawing, part) for (drawing, _), part in zip(wanted, fitted.parts, strict=True)]
+    layout = place(numbered, job, drawings)
+    read_so = (finding for drawn in drawings for finding in drawn.findings)
+    said = (*doubts(job), *read_so, *findings, *fitted.findings, *layout.findings)
+    return Prepared(job, layout.sheets, fitted, layout.placed, said)
+
+
+def _wanted(drawings: Sequence[Drawn], job: Job) -> tuple[list[tuple[int, Part]], tuple[Finding, ...]]:
+    """The parts to cut, each with the index of its drawing: the job's rows, or every part drawn."""
+    if job.part:
+        selection = select(drawings, job.part)
+        return list(selection.parts), selection.findings
+    wanted = [(i, part) for i, drawn in enumerate(drawings) for part in drawn.parts]
+    if not wanted:
+        said = [f for d in drawings for f in d.findings if f.level != "note"]
+        files = ", ".join(d.path for d in drawings)
+        raise InputError(
+            Finding(
+                "error",
+                "no-parts",
+                f"no closed outline to cut in {files}" if files else "the job names no drawing",
+                "see which outlines are open with 'camkit inspect'" if files else "name it under [drawings] files",
+            ),
+            *said,
+        )
+    return wanted, ()
+
+
+def judged(prepared: Prepared, sheet: SheetUse, name: str, text: str) -> JudgedProgram:
+    """Anybody's program for one of the sheets, read and judged."""
+    here = [piece for piece in prepared.placed if piece.sheet == sheet.number]
+    said = judge(text, here, prepared.job, sheet_size=sheet.size, thickness=sheet.thickness)
+    return JudgedProgram(name, sheet.number, text, said.reading, said.verdict)
+
+
+def make(job: Job, folder: pathlib.Path, name: str, progress: Progress = _silent) -> Result:
+    """From the job to judged programs, one a sheet; `name` begins the programs' names.
+
+    Raises InputError for what is badly asked; everything else that is wrong is a finding of the result.
+    """
+    prepared = prepare(job, folder, progress)
+    cuts: list[Cut] = []
+    programs: list[JudgedProgram] = []
+    findings = list(prepared.findings)
+    for sheet in prepared.sheets:
+        progress(f"Planning cuts, sheet {sheet.number}")
+        here = [piece for piece in prepared.placed if piece.sheet == sheet.number]
+        planned = plan(here, job, sheet.size, sheet.thickness, first_number=len(cuts) + 1)
+        program = f"{name}-{sheet.number}"
+        text = write(planned.cuts, job, name=program, size=sheet.size, thickness=sheet.thickness)
+        progress(f"Judging the program, sheet {sheet.number}")
+        programs.append(judged(prepared, sheet, program, text))
+        cuts += planned.cuts
+        findings += planned.findings
+    return Result(
+        job,
+        prepared.sheets,
+        prepared.fitted,
+        prepared.placed,
+        tuple(cuts),
+        tuple(programs),
+        tuple(findings),
+    )

@@ -95,7 +95,7 @@ def _in_order(levels: Sequence[Sequence[Region]], machine: Machine) -> list[Path
     ]
 
 
-def clear_moves(area: Region, depths: Sequence[float], cutter: Cutter, machine: Machine) -> list[Move]:
+def clear_moves(area: Region, depths: Sequence[float], cutter: Cutter, machine: Machine) -> tuple[Move, ...]:
     """Moves that clear the area to the last of `depths` (positive, mm), each pass from the inside out.
 
     The first ring of a pass is entered by a ramp; later rings are reached at depth where the way stays
@@ -103,7 +103,7 @@ def clear_moves(area: Region, depths: Sequence[float], cutter: Cutter, machine: 
     """
     levels = rings(area, cutter.diameter / 2)
     if not levels:
-        return []
+        return ()
     loops = _in_order(levels, machine)
     room = shapely.union_all([as_polygon(piece) for piece in levels[0]]).buffer(1e-4)
     shapely.prepare(room)
@@ -134,4 +134,4 @@ def clear_moves(area: Region, depths: Sequence[float], cutter: Cutter, machine: 
         above = depth
     if at is not None:
         moves.append(withdraw(*at, machine))
-    return moves
+    return tuple(moves)

@@ -20,7 +20,7 @@ _PECK_DIAMETERS = 4.0
 _BACK_OFF = 0.5
 
 
-def drill_moves(centre: Point, depth: float, cutter: Cutter, machine: Machine) -> list[Move]:
+def drill_moves(centre: Point, depth: float, cutter: Cutter, machine: Machine) -> tuple[Move, ...]:
     """Straight down at the plunge feed, lifted out after every peck."""
     x, y = centre
     peck = cutter.pass_depth if cutter.pass_depth is not None else _PECK_DIAMETERS * cutter.diameter
@@ -30,7 +30,7 @@ def drill_moves(centre: Point, depth: float, cutter: Cutter, machine: Machine) -
         if k > 1:
             moves += [Rapid(x, y, ENTRY_HEIGHT), Rapid(x, y, _BACK_OFF - depth * (k - 1) / pecks)]
         moves.append(Feed(x, y, -depth * k / pecks, cutter.plunge))
-    return [*moves, withdraw(x, y, machine)]
+    return (*moves, withdraw(x, y, machine))
 
 
 def can_bore(diameter: float, cutter: Cutter) -> bool:
@@ -38,7 +38,9 @@ def can_bore(diameter: float, cutter: Cutter) -> bool:
     return cutter.diameter < diameter <= 2 * cutter.diameter - 4 * PATH_ALLOWANCE
 
 
-def bore_moves(centre: Point, diameter: float, depth: float, cutter: Cutter, machine: Machine) -> list[Move]:
+def bore_moves(
+    centre: Point, diameter: float, depth: float, cutter: Cutter, machine: Machine
+) -> tuple[Move, ...]:
     """A helix down to `depth` (positive, mm) and once round at the bottom, then off the wall and out."""
     (x, y), radius = centre, (diameter - cutter.diameter) / 2 - PATH_ALLOWANCE
     pitch = min(2 * math.pi * radius * math.tan(math.radians(_HELIX_DEG)), cutter.depth_of_pass)
@@ -55,4 +57,4 @@ def bore_moves(centre: Point, diameter: float, depth: float, cutter: Cutter, mac
         moves.append(Turn(right, y, z - drop, centre, clockwise, feed))
     moves.append(Turn(left, y, -depth, centre, clockwise, cutter.feed))
     moves.append(Turn(right, y, -depth, centre, clockwise, cutter.feed))
-    return [*moves, Feed(x, y, -depth, cutter.feed), withdraw(x, y, machine)]
+    return (*moves, Feed(x, y, -depth, cutter.feed), withdraw(x, y, machine))

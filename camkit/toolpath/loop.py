@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from camkit.cut import Feed, Move, Rapid, Tab
-from camkit.geometry.measure import length
+from camkit.geometry.measure import Bounds, length
 from camkit.geometry.path import Line, Path, oriented
 from camkit.job.model import Cutter, Machine, Tabs
 from camkit.toolpath.heights import over_tabs, pass_depths, ramped
@@ -53,11 +53,17 @@ def _begin(path: Path) -> Path:
 
 
 def loop_moves(
-    path: Path, cutter: Cutter, machine: Machine, thickness: float, tabs: Tabs | None, at_least: int
-) -> tuple[list[Move], tuple[Tab, ...], int]:
+    path: Path,
+    cutter: Cutter,
+    machine: Machine,
+    thickness: float,
+    tabs: Tabs | None,
+    at_least: int,
+    wood: Bounds | None = None,
+) -> tuple[tuple[Move, ...], tuple[Tab, ...], int]:
     """Moves along a closed centre path through the whole sheet; with the tabs left and how many were wanted.
 
-    `tabs` None leaves none. The path is walked as given.
+    `tabs` None leaves none; tabs hang on `wood`, the extent of the sheet. The path is walked as given.
     """
     path = _begin(path)
     around = length(path)
@@ -66,9 +72,9 @@ def loop_moves(
     left: tuple[Tab, ...] = ()
     wanted = 0
     if tabs is not None:
-        plan = plan_tabs(path, cutter.diameter / 2, thickness, machine.into_table, tabs, at_least)
+        plan = plan_tabs(path, cutter.diameter / 2, thickness, machine.into_table, tabs, at_least, wood)
         heights, left, wanted = over_tabs(heights, around, plan.rises), plan.tabs, plan.wanted
     x, y = path.start
     end = place_at(path, heights[-1][0])
-    moves = [*approach(x, y, machine, cutter), *follow(path, heights, cutter), withdraw(*end, machine)]
+    moves = (*approach(x, y, machine, cutter), *follow(path, heights, cutter), withdraw(*end, machine))
     return moves, left, wanted

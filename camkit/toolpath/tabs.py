@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from camkit.cut import Tab
-from camkit.geometry.measure import length, segment_length
-from camkit.geometry.path import Line, Path
+from camkit.geometry.measure import Bounds, length, segment_length
+from camkit.geometry.path import Line, Path, Point
 from camkit.job.model import Tabs
 from camkit.toolpath.heights import TAB_SLOPE_DEG, Rise
 from camkit.toolpath.track import place_at
@@ -20,6 +22,8 @@ _SHARE = 0.30
 # Places tried along the path, and shifts of the whole pattern.
 _STEP = 4.0
 _PHASES = 24
+# Width of wood beyond the cut that a tab needs to hang on (common practice, no source).
+_HOLD = 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,25 +36,35 @@ class TabPlan:
 
 
 def plan_tabs(
-    path: Path, radius: float, thickness: float, into_table: float, rule: Tabs, at_least: int
+    path: Path,
+    radius: float,
+    thickness: float,
+    into_table: float,
+    rule: Tabs,
+    at_least: int,
+    wood: Bounds | None = None,
 ) -> TabPlan:
     """Tabs for a closed centre path of a cutter of `radius` mm through a sheet of `thickness`.
 
     About `rule.spacing` apart and at least `at_least`, on straight runs three cutter diameters from corners
-    where there are such, nearer to corners where not (common practice, no source). Fewer than wanted are
-    returned when the path is too short for more.
+    where there are such, nearer to corners where not (common practice, no source); never where beyond the
+    cut there is no `wood` (extent of the sheet) to hold on to. Fewer than wanted are returned when the path
+    is too short for more.
     """
     height = min(rule.height, thickness / 2)
     flank = (height + into_table) / math.tan(math.radians(TAB_SLOPE_DEG))
     half_top = max(rule.width, 2 * radius) / 2 + radius
     half = half_top + flank
-    wood = 2 * (half - radius)
+    left = 2 * (half - radius)
     around = length(path)
     wanted = max(at_least, round(around / rule.spacing))
-    possible = min(wanted, math.floor(_SHARE * around / wood), math.floor(around / (2.2 * half)))
+    possible = min(wanted, math.floor(_SHARE * around / left), math.floor(around / (2.2 * half)))
     middles: list[float] = []
     for clear in (6 * radius, 2 * radius, 0.0, -math.inf):
-        middles = _spread(_legal(path, half, clear), around, possible, 2 * half)
+        legal = [
+            m for m in _legal(path, half, clear) if wood is None or _held(place_at(path, m), wood, radius)
+        ]
+        middles = _spread(np.array(legal), around, possible, 2 * half)
         if len(middles) >= possible:
             break
     z = -(thickness - height)
@@ -59,6 +73,13 @@ def plan_tabs(
         Tab(*place_at(path, m), width=2 * (half_top - radius), height=height) for m in sorted(middles)
     )
     return TabPlan(rises, tabs, wanted)
+
+
+def _held(place: Point, wood: Bounds, radius: float) -> bool:
+    """Whether wood stands on both sides of the cut at this place."""
+    (x, y), (x0, y0, x1, y1) = place, wood
+    room = radius + _HOLD
+    return x0 + room <= x <= x1 - room and y0 + room <= y <= y1 - room
 
 
 def _legal(path: Path, half: float, clear: float) -> list[float]:
@@ -79,27 +100,30 @@ def _legal(path: Path, half: float, clear: float) -> list[float]:
     return places
 
 
-def _spread(legal: Sequence[float], around: float, count: int, apart: float) -> list[float]:
+def _spread(legal: NDArray[np.float64], around: float, count: int, apart: float) -> list[float]:
     """Up to `count` of the legal places, as evenly round the path as they allow, none nearer than `apart`."""
     best: tuple[float, list[float]] = (math.inf, [])
-    if not legal or count < 1:
+    if len(legal) == 0 or count < 1:
         return []
-
-    def gap(a: float, b: float) -> float:
-        return min((a - b) % around, (b - a) % around)
-
     for phase in range(_PHASES):
         chosen: list[float] = []
         moved = 0.0
+        free = np.ones(len(legal), dtype=bool)
         for k in range(count):
-            target = (k + phase / _PHASES) * around / count
-            free = [place for place in legal if all(gap(place, other) >= apart for other in chosen)]
-            if not free:
+            gap = _gaps(legal, (k + phase / _PHASES) * around / count, around)
+            if not free.any():
                 moved += around
                 continue
-            place = min(free, key=lambda p: (gap(p, target), p))
-            moved += gap(place, target)
-            chosen.append(place)
+            place = int(np.argmin(np.where(free, gap, np.inf)))
+            moved += float(gap[place])
+            chosen.append(float(legal[place]))
+            free &= _gaps(legal, chosen[-1], around) >= apart
         if moved < best[0] - 1e-9:
             best = (moved, chosen)
     return best[1]
+
+
+def _gaps(places: NDArray[np.float64], to: float, around: float) -> NDArray[np.float64]:
+    """The shorter way round the path from each place to another one."""
+    ahead = (places - to) % around
+    return np.minimum(ahead, around - ahead)

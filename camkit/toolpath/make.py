@@ -1,0 +1,115 @@
+"""The moves of one task: which way of cutting suits its feature."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from camkit.cut import Move, Tab
+from camkit.geometry.measure import bounds
+from camkit.geometry.offset import offset
+from camkit.geometry.path import Region, region
+from camkit.geometry.tolerance import PATH_ALLOWANCE
+from camkit.job.model import Job
+from camkit.part import Placed
+from camkit.toolpath.clear import clear_moves
+from camkit.toolpath.heights import pass_depths
+from camkit.toolpath.hole import bore_moves, can_bore, drill_moves
+from camkit.toolpath.loop import climbing, loop_moves
+from camkit.toolpath.order import Task
+from camkit.toolpath.recess import recess_area
+
+__all__ = ["Made", "Setting", "make"]
+
+# Waste that an opening sets loose is milled away up to this width and area; larger waste is held by tabs.
+_SLUG_DIAMETERS = 2.0
+_SLUG_AREA = 2000.0
+# Tabs that a part or a held piece of waste should have (common practice, no source).
+_FEWEST_TABS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What surrounds a cut: the job, the parts on the sheet, its size (length, width) and thickness in mm."""
+
+    job: Job
+    placed: Sequence[Placed]
+    size: tuple[float, float]
+    thickness: float
+
+    @property
+    def through(self) -> float:
+        """Depth of a cut right through, into the table."""
+        return self.thickness + self.job.machine.into_table
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """Moves of a task, the tabs they leave, and how many tabs there should be."""
+
+    moves: tuple[Move, ...]
+    tabs: tuple[Tab, ...] = ()
+    wanted_tabs: int = 0
+
+
+def make(task: Task, setting: Setting) -> Made:
+    """The moves of the task; raises CannotBeMadeError when an area cannot be cleared."""
+    feature, cutter, machine = task.feature, task.choice.cutter, setting.job.machine
+    if feature.kind == "pocket":
+        return _pocket(task, setting)
+    if feature.kind == "profile":
+        outside = offset(region(feature.outline), cutter.diameter / 2 + PATH_ALLOWANCE)[0].exterior
+        path = climbing(outside, machine, wood_inside=True)
+        x, y = setting.size
+        return Made(
+            *loop_moves(
+                path, cutter, machine, setting.thickness, setting.job.tabs, _FEWEST_TABS, (0.0, 0.0, x, y)
+            )
+        )
+    if feature.hole is not None:
+        hole = feature.hole
+        depth = hole.depth if hole.depth is not None else setting.through
+        if cutter.kind == "drill":
+            return Made(drill_moves(hole.centre, depth, cutter, machine))
+        if can_bore(hole.diameter, cutter):
+            return Made(bore_moves(hole.centre, hole.diameter, depth, cutter, machine))
+        if hole.depth is not None:
+            return _cleared(region(feature.outline), depth, task, setting)
+    return _opening(task, setting)
+
+
+def _cleared(area: Region, depth: float, task: Task, setting: Setting) -> Made:
+    cutter = task.choice.cutter
+    depths = pass_depths(depth, cutter.depth_of_pass)
+    return Made(clear_moves(area, depths, cutter, setting.job.machine))
+
+
+def _pocket(task: Task, setting: Setting) -> Made:
+    feature = task.feature
+    home = [p for p in setting.placed if (p.part.name, p.copy) == (feature.part, feature.copy)]
+    others = [p.shape.outline for p in setting.placed if p not in home]
+    areas = recess_area(
+        feature.outline, feature.islands, home[0].shape.outline, others, task.choice.cutter.diameter
+    )
+    made = [_cleared(area, feature.depth or 0.0, task, setting) for area in areas]
+    return Made(tuple(move for one in made for move in one.moves))
+
+
+def _opening(task: Task, setting: Setting) -> Made:
+    """An opening right through: its waste milled away when small, else held by tabs."""
+    feature, cutter, machine = task.feature, task.choice.cutter, setting.job.machine
+    area = region(feature.outline)
+    loose = offset(area, -(cutter.diameter + PATH_ALLOWANCE))
+    if loose and not feature.holds_parts and _is_slug(loose, cutter.diameter):
+        return _cleared(area, setting.through, task, setting)
+    inside = offset(area, -(cutter.diameter / 2 + PATH_ALLOWANCE))[0].exterior
+    path = climbing(inside, machine, wood_inside=False)
+    tabs = setting.job.tabs if loose else None
+    return Made(*loop_moves(path, cutter, machine, setting.thickness, tabs, _FEWEST_TABS))
+
+
+def _is_slug(waste: Sequence[Region], diameter: float) -> bool:
+    """Whether the waste is so small or narrow that it is better milled away than held."""
+    x0, y0, x1, y1 = bounds(waste[0].exterior)
+    small = (x1 - x0) * (y1 - y0) <= _SLUG_AREA
+    return small or not any(offset(piece, -_SLUG_DIAMETERS * diameter / 2) for piece in waste)
