@@ -68,8 +68,9 @@ class _Reader:
             if self.machine.ended:
                 break
         self.check_ends(opened, closed)
+        motions = self.machine.motions
         return Reading(
-            _at_known_heights(self.machine.motions),
+            _at_known_heights(motions) if self.machine.height_unknown else tuple(motions),
             tuple(self.machine.dwells),
             tuple(self.marks),
             tuple(self.machine.changes),

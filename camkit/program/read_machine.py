@@ -67,6 +67,7 @@ class Machine:
     kept_shift: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])
     cycle_words: dict[str, float] = field(default_factory=dict)
     steps: int = 0
+    height_unknown: bool = False  # in some motion
 
     def __post_init__(self) -> None:
         self.modes = Modes(self.say)
@@ -250,6 +251,8 @@ class Machine:
         start, modes = self.at, self.modes
         if start[2] != start[2] and target[2] == target[2]:  # the first known height
             start = (start[0], start[1], target[2] if kind == "rapid" else 0.0)
+        if start[2] != start[2] or target[2] != target[2]:
+            self.height_unknown = True
         self.motions.append(
             Motion(
                 self.line,

@@ -9,7 +9,7 @@ from shapely.geometry.base import BaseGeometry
 
 from camkit.errors import Finding
 from camkit.geometry.tolerance import UNCUT
-from camkit.simulation.reach import reachable
+from camkit.simulation.reach import reach_inside
 from camkit.simulation.swept import Swept, grown
 from camkit.simulation.uncut import missing_hole
 from camkit.simulation.wanted import Floor, Wanted
@@ -61,7 +61,7 @@ def _target(part: Wanted, floor: Floor, area: BaseGeometry, radius: float) -> Ba
     """What of the floor the cutter can reach, coming over open edges and through deeper neighbours too."""
     frame = grown(shapely.box(*area.bounds), 2 * radius + 1)
     free = frame.difference(part.kept_below(floor.depth - UNCUT))
-    return reachable(free, radius, OFF_WALLS).intersection(area)
+    return reach_inside(free, radius, OFF_WALLS).area.intersection(area)
 
 
 def _finding(part: Wanted, floor: Floor, words: str, left: BaseGeometry) -> Finding:

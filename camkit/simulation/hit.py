@@ -60,7 +60,7 @@ def _finding(
     remedy: str,
     level: Level,
 ) -> Finding:
-    worst = max(group, key=lambda hit: (hit.amount or 0.0, -hit.motion))
+    worst = max(group, key=lambda hit: (round(hit.amount or 0.0, 3), -hit.motion))
     lines = sorted({reading.motions[hit.motion].line for hit in group})
     words = message(worst)
     if len(lines) > 1:

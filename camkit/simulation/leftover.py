@@ -1,74 +1,62 @@
-"""Wood left along a loop that should be cut through: tabs, or wood left uncut. Lengths in mm."""
+"""Wood left along a loop that should be cut through: tabs across it, or wood on the part. Lengths in mm."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from camkit.geometry.tolerance import UNCUT
+from camkit.simulation.reach import Reach
 from camkit.simulation.swept import Swept, grown
 
-__all__ = ["Leftover", "leftovers"]
+__all__ = ["Clinging", "clinging_wood", "wood_across"]
 
-# Shorter bits of a rim are the joints of chords.
+# Shorter bits of a line are the joints of chords.
 SHORTEST = 0.02
-# Wood reaching this share of the cutter's radius away from the loop spans the cut; less clings to the part.
-SPANS = 0.8
+# Along the part a tab is longer than in the middle of the cut, where its round ends come closest. Its far end
+# at the part's edge lies this many radii from its end in the middle: less than the root of 2.
+BESIDE_TAB = 1.45
+# Thickness is looked at this often along the wood.
+SPOTS = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Leftover:
-    """One piece of wood along a loop: its middle, its length there, how far it reaches from the loop.
-
-    `spans` tells wood across the whole cut (a tab) from wood that clings to the part's edge; `tab_length` is
-    its length in the middle of the cut, where it is shortest.
-    """
+class Clinging:
+    """Wood on the part's edge: where it is thickest, how long, how thick."""
 
     place: Point
     length: float
-    reach: float
-    spans: bool
-    tab_length: float
+    thickness: float
 
 
-def leftovers(
-    rim: BaseGeometry, loop: BaseGeometry, keep: BaseGeometry, done: Swept, radius: float
-) -> list[Leftover]:
-    """What is left along `rim`, the line just off the `loop` around what must stay (`keep`)."""
-    left = rim.difference(done.near(rim))
-    lines = [line for line in shapely.get_parts(_joined(left)) if line.length > SHORTEST]
+def wood_across(reach: Reach, done: Swept) -> list[LineString]:
+    """The pieces of the cutter's way along a loop that lie in wood: what stands across the whole cut."""
+    return _pieces(reach.path.difference(done.near(reach.path)))
+
+
+def clinging_wood(reach: Reach, across: list[LineString], done: Swept, radius: float) -> list[Clinging]:
+    """Wood thicker than UNCUT left along the rim of a loop, away from what stands `across` the cut."""
+    left = reach.rim.difference(done.near(reach.rim))
+    beside = grown(shapely.union_all(across), BESIDE_TAB * radius + UNCUT)
     found = []
-    for line in lines:
-        reach = _reach(line, loop, keep, done, radius)
-        if reach > UNCUT + 0.002:
-            found.append(_leftover(line, reach, radius))
+    for line in _pieces(left.difference(beside)):
+        steps = np.append(np.arange(SPOTS / 2, line.length, SPOTS), line.length / 2)
+        spots = shapely.line_interpolate_point(line, steps)
+        away = shapely.distance(spots, done.near(grown(line, radius)))
+        worst = int(np.argmax(away))
+        if np.isfinite(away[worst]) and away[worst] > UNCUT / 10:
+            found.append(Clinging(spots[worst], line.length, UNCUT + float(away[worst])))
     return found
 
 
-def _joined(lines: BaseGeometry) -> BaseGeometry:
-    return shapely.line_merge(lines) if lines.geom_type == "MultiLineString" else lines
-
-
-def _leftover(line: LineString, reach: float, radius: float) -> Leftover:
-    # Two round ends of the cut bow into a tab: along the rim it is longer than in the middle of the cut.
-    bow = radius - math.sqrt(max(radius**2 - (radius - UNCUT) ** 2, 0.0))
-    spans = reach >= SPANS * radius
-    return Leftover(
-        line.interpolate(0.5, normalized=True), line.length, reach, spans, max(line.length - 2 * bow, 0.0)
-    )
-
-
-def _reach(line: LineString, loop: BaseGeometry, keep: BaseGeometry, done: Swept, radius: float) -> float:
-    """How far from the loop the wood at `line` reaches, looked at up to 1.2 radii away."""
-    zone = grown(line, 1.2 * radius)
-    wood = zone.difference(shapely.union_all([done.near(zone), keep]))
-    corners = [
-        shapely.points(shapely.get_coordinates(part))
-        for part in shapely.get_parts(wood)
-        if part.distance(line) < UNCUT / 10
+def _pieces(lines: BaseGeometry) -> list[LineString]:
+    merged = shapely.line_merge(lines) if lines.geom_type == "MultiLineString" else lines
+    return [
+        piece
+        for piece in shapely.get_parts(merged)
+        if isinstance(piece, LineString) and piece.length > SHORTEST
     ]
-    return max((float(shapely.distance(points, loop).max()) for points in corners), default=0.0)

@@ -193,32 +193,37 @@ def find_wrong_chips(tips: Tips, job: Job) -> list[Finding]:
     Chip per edge is feed / (speed x flutes). Ramps, plunges and drills are left out: they are fed slower on
     purpose. One warning a cutter and side, for its worst cut.
     """
-    thin: dict[int, Hit] = {}
-    thick: dict[int, Hit] = {}
-    for n, m in tips.where(lambda m: tips.cuts(m) and m.start[2] == m.end[2] and m.spindle_rev_min > 0):
-        cutter = None if m.cutter is None else job.cutter_by_number(m.cutter)
-        if cutter is None or cutter.kind == "drill" or m.feed_mm_min is None:
+    thin: dict[int, tuple[float, int]] = {}
+    thick: dict[int, tuple[float, int]] = {}
+    cutters = {c.number: c for c in job.cutter if c.kind != "drill"}
+    seen: set[tuple[int | None, float | None, float]] = set()
+    for n, m in tips.where(lambda m: m.start[2] == m.end[2] and tips.cuts(m)):
+        setting = (m.cutter, m.feed_mm_min, m.spindle_rev_min)
+        if setting in seen:
             continue
-        hit = tips.hit(n, m.feed_mm_min / (m.spindle_rev_min * cutter.flutes))
-        chip = hit.amount or 0.0
+        seen.add(setting)
+        cutter = cutters.get(m.cutter or 0)
+        if cutter is None or m.feed_mm_min is None or m.spindle_rev_min <= 0:
+            continue
+        chip = m.feed_mm_min / (m.spindle_rev_min * cutter.flutes)
         thickest = float(np.interp(cutter.diameter, _CHIP_DIAMETERS, _THICKEST_CHIPS))
         if chip > thickest:
-            thick[cutter.number] = max(thick.get(cutter.number, hit), hit, key=lambda h: h.amount or 0.0)
+            thick[cutter.number] = max(thick.get(cutter.number, (0.0, n)), (chip, n))
         elif chip < min(THINNEST_CHIP, thickest):
-            thin[cutter.number] = min(thin.get(cutter.number, hit), hit, key=lambda h: h.amount or 0.0)
+            thin[cutter.number] = min(thin.get(cutter.number, (chip, n)), (chip, n))
     return [
         *_chips(tips, thin, "so thin that it rubs and burns", "Feed faster or turn slower"),
         *_chips(tips, thick, "so thick that it may break", "Feed slower or turn faster"),
     ]
 
 
-def _chips(tips: Tips, worst: dict[int, Hit], why: str, remedy: str) -> list[Finding]:
+def _chips(tips: Tips, worst: dict[int, tuple[float, int]], why: str, remedy: str) -> list[Finding]:
     return [
         finding
         for number in sorted(worst)
         for finding in fold(
             "chip-load",
-            [worst[number]],
+            [tips.hit(worst[number][1], worst[number][0])],
             tips.reading,
             lambda hit: (
                 f"cutter {tips.reading.motions[hit.motion].cutter} makes chips of {hit.amount:.3f} mm, {why}"

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 import shapely
 from shapely import Point
@@ -12,8 +10,8 @@ from shapely.geometry.base import BaseGeometry
 from camkit.errors import Finding
 from camkit.geometry.tolerance import UNCUT
 from camkit.job.model import Tabs
-from camkit.simulation.leftover import Leftover, leftovers
-from camkit.simulation.reach import reachable, rim_outside
+from camkit.simulation.leftover import clinging_wood, wood_across
+from camkit.simulation.reach import Reach, reach_inside, reach_outside
 from camkit.simulation.swept import Swept
 from camkit.simulation.track import Ints, Mask
 from camkit.simulation.wanted import Through, Wanted
@@ -24,12 +22,14 @@ __all__ = ["LARGEST_HOLE", "find_uncut", "find_whole_part_uncut", "missing_hole"
 LARGEST_HOLE = 50.0
 # The smallest cutter that ran along this share of a loop is the one that its corners are judged by.
 SHARE_ALONG = 0.25
+# A cut passing this close to a part or a loop was meant for it; what it leaves is told by its thickness.
+MEANT = 1.0
 REMEDY = "Cut it through, or give the job a cutter that reaches"
 
 
 def find_whole_part_uncut(part: Wanted, anything: Swept) -> Finding | None:
     """One finding for a part at which no cutter went below the sheet's top; None when some did."""
-    near = anything.pieces_within(part.fill, float(anything.pieces.radius.max(initial=0.0)) + 2 * UNCUT)
+    near = anything.pieces_within(part.fill, float(anything.pieces.radius.max(initial=0.0)) + MEANT)
     if _meets(anything, near, part.fill).any():
         return None
     x, y = part.fill.representative_point().coords[0]
@@ -59,14 +59,14 @@ def find_uncut(part: Wanted, bottom: Swept, anything: Swept, tabs: Tabs) -> list
 
 
 def _meets(done: Swept, pieces: Ints, shape: BaseGeometry) -> Mask:
-    """Which of the pieces sweep over the shape or along it."""
-    meets: Mask = shapely.distance(done.lines[pieces], shape) <= done.pieces.radius[pieces] + UNCUT
+    """Which of the pieces sweep over the shape or close to it."""
+    meets: Mask = shapely.distance(done.lines[pieces], shape) <= done.pieces.radius[pieces] + MEANT
     return meets
 
 
 def _radius_along(done: Swept, loop: BaseGeometry) -> float | None:
     """Radius of the smallest cutter that ran along a fair share of the loop; None when none did."""
-    near = done.pieces_within(loop, float(done.pieces.radius.max(initial=0.0)) + UNCUT)
+    near = done.pieces_within(loop, float(done.pieces.radius.max(initial=0.0)) + MEANT)
     near = near[_meets(done, near, loop)]
     if not len(near):
         return None
@@ -81,8 +81,7 @@ def _outline(part: Wanted, bottom: Swept, tabs: Tabs) -> list[Finding]:
     radius = _radius_along(bottom, loop)
     if radius is None:
         return [_whole(part, "the outline", loop)]
-    rim = rim_outside(part.fill, radius, UNCUT)
-    return _judged(part, "the outline", loop, leftovers(rim, loop, part.fill, bottom, radius), tabs)
+    return _along(part, "the outline", loop, reach_outside(part.fill, radius, UNCUT), radius, bottom, tabs)
 
 
 def _opening(part: Wanted, feature: Through, bottom: Swept, tabs: Tabs) -> list[Finding]:
@@ -90,11 +89,35 @@ def _opening(part: Wanted, feature: Through, bottom: Swept, tabs: Tabs) -> list[
     radius = _radius_along(bottom, loop)
     if radius is None:
         return [_whole(part, feature.said, loop)]
-    reach = reachable(feature.area, radius, UNCUT)
-    if reach.is_empty:
+    reach = reach_inside(feature.area, radius, UNCUT)
+    if reach.area.is_empty:
         return [_whole(part, f"{feature.said}, too narrow for the cutter of {2 * radius:g} mm,", loop)]
-    rim = shapely.line_merge(reach.boundary)
-    return _judged(part, feature.said, loop, leftovers(rim, loop, part.solid, bottom, radius), tabs)
+    return _along(part, feature.said, loop, reach, radius, bottom, tabs)
+
+
+def _along(
+    part: Wanted, said: str, loop: BaseGeometry, reach: Reach, radius: float, bottom: Swept, tabs: Tabs
+) -> list[Finding]:
+    """What is left along a loop and is no tab."""
+    findings = []
+    across = wood_across(reach, bottom)
+    clinging = clinging_wood(reach, across, bottom, radius)
+    if clinging:
+        worst = max(clinging, key=lambda piece: piece.thickness)
+        words = f"wood up to {worst.thickness:.2f} mm thick is left on {said}, {worst.length:.1f} mm long"
+        findings.append(_finding(part, words, worst.place, worst.thickness))
+    if across:
+        longest = max(across, key=lambda piece: piece.length)
+        total = sum(piece.length for piece in across)
+        share = total / loop.length
+        if longest.length > tabs.longest or share > tabs.share:
+            words = (
+                f"{said} is not cut through along {total:.1f} mm, {share:.0%} of its length; "
+                f"the longest piece is {longest.length:.1f} mm"
+            )
+            place = longest.interpolate(0.5, normalized=True)
+            findings.append(_finding(part, words, place, longest.length))
+    return findings
 
 
 def _hole(part: Wanted, feature: Through, bottom: Swept, anything: Swept) -> list[Finding]:
@@ -123,29 +146,6 @@ def missing_hole(part: Wanted, said: str, x: float, y: float, diameter: float) -
         amount_mm=round(diameter, 4),
         part=part.name,
     )
-
-
-def _judged(
-    part: Wanted, said: str, loop: BaseGeometry, left: Sequence[Leftover], tabs: Tabs
-) -> list[Finding]:
-    findings = []
-    clinging = [piece for piece in left if not piece.spans]
-    if clinging:
-        worst = max(clinging, key=lambda piece: piece.reach)
-        words = f"wood up to {worst.reach:.2f} mm thick is left on {said}, {worst.length:.1f} mm long"
-        findings.append(_finding(part, words, worst.place, worst.reach))
-    across = [piece for piece in left if piece.spans]
-    if across:
-        worst = max(across, key=lambda piece: piece.tab_length)
-        total = sum(piece.tab_length for piece in across)
-        share = total / loop.length
-        if worst.tab_length > tabs.longest or share > tabs.share:
-            words = (
-                f"{said} is not cut through along {total:.1f} mm, {share:.0%} of its length; "
-                f"the longest piece is {worst.tab_length:.1f} mm"
-            )
-            findings.append(_finding(part, words, worst.place, worst.tab_length))
-    return findings
 
 
 def _whole(part: Wanted, said: str, loop: BaseGeometry) -> Finding:

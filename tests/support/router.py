@@ -61,27 +61,32 @@ class Router:
 
     @property
     def radius(self) -> float:
+        """The cutter's."""
         return self.diameter / 2
 
     @property
     def off(self) -> float:
+        """Distance of the path from the part."""
         return self.radius + ALLOWANCE - self.bite
 
     @property
     def passes(self) -> list[float]:
+        """Heights of the passes, the last 0.2 into the table."""
         deepest = self.thickness + 0.2
         count = math.ceil(deepest / 6)
         return [-deepest * (n + 1) / count for n in range(count)]
 
     def say(self, *lines: str) -> Router:
+        """Add lines as they stand."""
         self.lines += lines
         return self
 
     def text(self) -> str:
+        """The whole program."""
         return "\n".join([*self.lines, "G0 Z15", "M5", "M30", ""])
 
     def around(self, x0: float, y0: float, x1: float, y1: float, tabs: float = 8.0) -> Router:
-        """Around the outside of a rectangle, clockwise, full arcs at the corners; a tab amid each long side."""
+        """Around the outside of a rectangle, clockwise, arcs at the corners, a tab amid each long side."""
         d = self.off
         self.say(f"G0 X{x0 - d:.4f} Y{y0:.4f}", "G0 Z1")
         middle, gap = (x0 + x1) / 2, tabs / 2 + self.radius
