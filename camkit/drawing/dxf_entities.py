@@ -15,6 +15,7 @@ from camkit.drawing.curves import (
     ellipse_points,
     lines_through,
 )
+from camkit.drawing.dxf_spline import spline_points
 from camkit.drawing.sketch import printable
 from camkit.geometry.path import Line, Path, Point, Segment, circle
 from camkit.geometry.tolerance import FLATTEN, SAME_POINT
@@ -147,7 +148,7 @@ def _through(points: list[Point], *, closed: bool) -> list[Path]:
 
 
 def _spline(entity: Any, scale: float) -> list[Path]:
-    points = [(p.x * scale, p.y * scale) for p in entity.flattening(FLATTEN / scale, 8)]
+    points = [(x * scale, y * scale) for x, y in spline_points(entity.construction_tool(), FLATTEN / scale)]
     ends_meet = len(points) > 2 and math.dist(points[0], points[-1]) <= SAME_POINT
     return _through(points, closed=ends_meet)
 

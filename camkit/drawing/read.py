@@ -44,8 +44,9 @@ def read(path: pathlib.Path, *, unit: GivenUnit | None = None, rules: tuple[Laye
     """What a DXF or SVG file draws: parts with openings, holes and pockets, in mm.
 
     `unit` overrules what the file says about its unit; `rules` say what layers mean, the first that matches
-    counts. A drawing without any closed outline gives no parts and a finding of level error. Raises
-    InputError when the file cannot be read at all.
+    counts. A text names the part it stands on, even from a layer that is ignored. A drawing without any
+    closed outline gives no parts and a finding of level error. Raises InputError when the file cannot be
+    read at all.
     """
     file = path.as_posix()
     opened = _open(path, file)
@@ -112,16 +113,10 @@ def _draft(opened: Opened, scale: float, rules: Sequence[LayerRule], file: str) 
                 file=file,
             )
         )
-    labels = tuple(label for label in sketch.labels if not _is_ignored(label.layer, rules))
     chained = chain(pieces, file)
     loops, mended = healed(chained.loops, file)
     findings += (*chained.findings, *mended)
-    return _Draft(tuple(pieces), labels, loops, chained.loose, tuple(findings))
-
-
-def _is_ignored(layer: str, rules: Sequence[LayerRule]) -> bool:
-    rule = rule_for(layer, rules)
-    return rule is not None and rule.meaning == "ignore"
+    return _Draft(tuple(pieces), sketch.labels, loops, chained.loose, tuple(findings))
 
 
 def _counted(layers: Counter[str]) -> str:

@@ -38,7 +38,9 @@ _WITHOUT_LINES = frozenset({"text", "image", "foreignObject", "flowRoot"})
 _INKSCAPE = "http://www.inkscape.org/namespaces/inkscape "
 _HREF = ("href", "http://www.w3.org/1999/xlink href")
 _DEEPEST_USE = 16
+# References to references can draw more than any memory; no real drawing comes near.
 _MOST_SHAPES = 500_000
+_MOST_USES = 50_000
 ARTWORK = "filled shape without a line"
 
 
@@ -291,8 +293,8 @@ class _Walk:
         reference = next((node.attributes[name] for name in _HREF if name in node.attributes), "")
         target = self.ids.get(reference[1:]) if reference.startswith("#") else None
         self.uses += 1
-        if self.uses > _MOST_SHAPES:
-            raise self._too_much(f"holds more than {_MOST_SHAPES} uses of other elements", node)
+        if self.uses > _MOST_USES:
+            raise self._too_much(f"follows more than {_MOST_USES} <use> elements", node)
         if target is None or context.used >= _DEEPEST_USE:
             said = "refers to itself" if target else f'"{reference}" is not in this file'
             self._unreadable(node, context, said)

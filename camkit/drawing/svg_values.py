@@ -177,6 +177,8 @@ def styled(node: Node, inherited: Style, sheet: StyleSheet) -> Style:
     """The element's style: attributes, then the style sheet, then its own style attribute (SVG 1.1, 6)."""
     names = ("fill", "stroke", "visibility", "display")
     values = {k: v.strip() for k, v in node.attributes.items() if k in names}
+    if not values and not sheet and "style" not in node.attributes and inherited.display == "inline":
+        return inherited
     marks = {"*", node.tag, f"#{node.attributes.get('id', '')}"}
     marks.update(f".{name}" for name in node.attributes.get("class", "").split())
     for rank in ("*", "", ".", "#"):  # from the least to the most specific selector

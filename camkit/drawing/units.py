@@ -98,7 +98,7 @@ def _guess(name: str, scale: float, evidence: Evidence) -> _Guess:
     page = evidence.page and is_a_sheet(evidence.page[0] * scale, evidence.page[1] * scale)
     sheet = page or fits_a_sheet(length, width)
     if sheet:
-        doubt -= 2
+        doubt -= 2 if page else 1  # that parts fill a sheet may be chance
         speaks_for.append(f"it fills a sheet of {sheet[0]} x {sheet[1]} mm")
     if name == "inch" and evidence.sixteenths:
         doubt -= 3

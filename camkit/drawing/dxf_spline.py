@@ -1,0 +1,62 @@
+"""Points on a B-spline of a DXF file, over the part of its parameter where the curve is defined."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from camkit.geometry.path import Point
+
+__all__ = ["spline_points"]
+
+_MOST_HALVINGS = 16
+
+
+def spline_points(tool: Any, tolerance: float) -> list[Point]:
+    """Points on the curve in plan from end to end, chords within `tolerance` (both in drawing units).
+
+    A periodic spline is not clamped: its curve begins at knot number degree and ends as many before the
+    last (Piegl and Tiller, The NURBS Book, section 12.2); outside of that its basis does not add up to 1.
+    """
+    knots = np.asarray(tool.knots(), dtype=np.float64)
+    first, last = knots[tool.order - 1], knots[tool.count]
+    steps = np.unique(knots[(knots >= first) & (knots <= last)])
+    pieces = 1 if tool.order == 2 else 4
+    spans = [np.linspace(a, b, pieces, endpoint=False) for a, b in pairwise(steps)]
+    times = np.append(np.concatenate(spans) if spans else np.empty(0), last)
+    points = _at(tool, times)
+    checked = np.zeros(len(times) - 1, dtype=bool) if pieces > 1 else np.ones(len(times) - 1, dtype=bool)
+    for _ in range(_MOST_HALVINGS):
+        open_ = np.flatnonzero(~checked)
+        if not len(open_):
+            break
+        # A curve bent like an S may cross its chord in the middle, so the quarters are looked at too.
+        width = times[open_ + 1] - times[open_]
+        quarters = times[open_, None] + width[:, None] * np.array((0.25, 0.5, 0.75))
+        inner = _at(tool, quarters.ravel()).reshape(-1, 3, 2)
+        away = _from_chord(inner, points[open_], points[open_ + 1]).max(axis=1)
+        checked[open_] = True
+        split = open_[away > tolerance]
+        times = np.insert(times, split + 1, quarters[away > tolerance, 1])
+        points = np.insert(points, split + 1, inner[away > tolerance, 1], axis=0)
+        checked = np.insert(checked, split + 1, False)
+        checked[split + np.arange(len(split))] = False
+    return [(float(x), float(y)) for x, y in points]
+
+
+def _at(tool: Any, times: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.array([(p.x, p.y) for p in tool.points(times.tolist())], dtype=np.float64).reshape(-1, 2)
+
+
+def _from_chord(
+    inner: NDArray[np.float64], start: NDArray[np.float64], end: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    chord = (end - start)[:, None, :]
+    size = np.hypot(chord[..., 0], chord[..., 1])
+    to = inner - start[:, None, :]
+    across = np.abs(to[..., 0] * chord[..., 1] - to[..., 1] * chord[..., 0])
+    direct = np.hypot(to[..., 0], to[..., 1])
+    return np.where(size > 0, across / np.where(size > 0, size, 1.0), direct)
