@@ -19,14 +19,18 @@ def _name(feature: Feature) -> str:
     return feature.part if feature.copy == 1 else f"{feature.part}:{feature.copy}"
 
 
+def _mm(value: float) -> str:
+    return f"{round(value, 2):g}"
+
+
 def _what(feature: Feature) -> str:
     if feature.hole is not None:
-        return f"a hole of {feature.hole.diameter:.4g} mm"
+        return f"a hole of {_mm(feature.hole.diameter)} mm"
     x0, y0, x1, y1 = bounds(feature.outline)
     noun = {"pocket": "a pocket", "opening": "an opening", "profile": "the outline"}.get(
         feature.kind, "a cut"
     )
-    return f"{noun} of {x1 - x0:.4g} x {y1 - y0:.4g} mm"
+    return f"{noun} of {_mm(x1 - x0)} x {_mm(y1 - y0)} mm"
 
 
 def no_cutter(feature: Feature, cutters: Sequence[Cutter], depth: float) -> Finding:
@@ -35,14 +39,14 @@ def no_cutter(feature: Feature, cutters: Sequence[Cutter], depth: float) -> Find
     any_length = [cutter.model_copy(update={"cutting_length": None}) for cutter in cutters]
     longer = choose(feature, any_length, depth)
     if longer is not None:
-        message = f"cutter {longer.cutter.number} is too short for {_what(feature)}, {depth:.4g} mm deep"
-        remedy = f"use one with a cutting length of {depth:.4g} mm or more, or correct cutting_length"
+        message = f"cutter {longer.cutter.number} is too short for {_what(feature)}, {_mm(depth)} mm deep"
+        remedy = f"use one with a cutting length of {_mm(depth)} mm or more, or correct cutting_length"
     else:
         message = f"no cutter on hand makes {_what(feature)}"
         wide = widest_cutter(feature)
-        drill = f" or a drill of {feature.hole.diameter:.4g} mm" if feature.hole is not None else ""
+        drill = f" or a drill of {_mm(feature.hole.diameter)} mm" if feature.hole is not None else ""
         if wide >= 0.5:
-            remedy = f"add a cutter of at most {wide:.4g} mm{drill} to the job, or leave it out by its layer"
+            remedy = f"add a cutter of at most {_mm(wide)} mm{drill} to the job, or leave it out by its layer"
         else:
             remedy = f"make it by hand{' with' + drill[3:] if drill else ''}, and leave it out by its layer"
     return Finding(

@@ -22,6 +22,8 @@ _SHARE = 0.30
 # Places tried along the path, and shifts of the whole pattern.
 _STEP = 4.0
 _PHASES = 24
+# Lowest tab that still holds (common practice: 1.5 to 3 mm, at least an eighth of the sheet).
+_SMALL_HEIGHT = 1.5
 # Width of wood beyond the cut that a tab needs to hang on (common practice, no source).
 _HOLD = 6.0
 
@@ -48,31 +50,52 @@ def plan_tabs(
 
     About `rule.spacing` apart and at least `at_least`, on straight runs three cutter diameters from corners
     where there are such, nearer to corners where not (common practice, no source); never where beyond the
-    cut there is no `wood` (extent of the sheet) to hold on to. Fewer than wanted are returned when the path
-    is too short for more.
+    cut there is no `wood` (extent of the sheet) to hold on to. On a path too short for two of the size asked
+    they are made smaller; fewer than wanted are returned when even that is too large.
     """
-    height = min(rule.height, thickness / 2)
-    flank = (height + into_table) / math.tan(math.radians(TAB_SLOPE_DEG))
-    half_top = max(rule.width, 2 * radius) / 2 + radius
-    half = half_top + flank
-    left = 2 * (half - radius)
     around = length(path)
     wanted = max(at_least, round(around / rule.spacing))
-    possible = min(wanted, math.floor(_SHARE * around / left), math.floor(around / (2.2 * half)))
+    asked = _size(max(rule.width, 2 * radius), min(rule.height, thickness / 2), radius, into_table)
+    small = _size(
+        2 * radius, min(rule.height, max(_SMALL_HEIGHT, thickness / 8), thickness / 2), radius, into_table
+    )
+    size = asked if asked.fitting(around, radius) >= 2 else small
+    possible = min(wanted, size.fitting(around, radius))
     middles: list[float] = []
     for clear in (6 * radius, 2 * radius, 0.0, -math.inf):
         legal = [
-            m for m in _legal(path, half, clear) if wood is None or _held(place_at(path, m), wood, radius)
+            m
+            for m in _legal(path, size.half, clear)
+            if wood is None or _held(place_at(path, m), wood, radius)
         ]
-        middles = _spread(np.array(legal), around, possible, 2 * half)
+        middles = sorted(_spread(np.array(legal), around, possible, 2 * size.half))
         if len(middles) >= possible:
             break
-    z = -(thickness - height)
-    rises = tuple(Rise(m - half_top, m + half_top, z) for m in sorted(middles))
-    tabs = tuple(
-        Tab(*place_at(path, m), width=2 * (half_top - radius), height=height) for m in sorted(middles)
-    )
+    z = size.height - thickness
+    rises = tuple(Rise(m - size.half_top, m + size.half_top, z) for m in middles)
+    tabs = tuple(Tab(*place_at(path, m), width=size.width, height=size.height) for m in middles)
     return TabPlan(rises, tabs, wanted)
+
+
+@dataclass(frozen=True, slots=True)
+class _Size:
+    """A tab's wood at its top (`width`); along the cutter's centre, half its top and half with flanks."""
+
+    width: float
+    height: float
+    half_top: float
+    half: float
+
+    def fitting(self, around: float, radius: float) -> int:
+        """How many a path of length `around` can carry without losing too much of its line."""
+        wood = 2 * (self.half - radius)
+        return min(math.floor(_SHARE * around / wood), math.floor(around / (2.2 * self.half)))
+
+
+def _size(width: float, height: float, radius: float, into_table: float) -> _Size:
+    flank = (height + into_table) / math.tan(math.radians(TAB_SLOPE_DEG))
+    half_top = width / 2 + radius  # the cutter's rim cuts one radius into either end
+    return _Size(width, height, half_top, half_top + flank)
 
 
 def _held(place: Point, wood: Bounds, radius: float) -> bool:
