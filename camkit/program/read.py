@@ -48,7 +48,7 @@ class _Reader:
         self.deletable_said = False
 
     def say(self, fault: BlockError) -> None:
-        self.findings.append(fault.at_line(self.line))
+        self.findings.append(fault.at_line(max(self.line, 1)))
 
     def run(self) -> Reading:
         opened: int | None = None

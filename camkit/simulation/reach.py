@@ -18,7 +18,7 @@ SNUG = 0.01
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reach:
-    """`area` is what the disc sweeps, `rim` the edge of that, `path` the line of its centre along the walls."""
+    """`area` is what the disc sweeps, `rim` the edge of that, `path` its centre's line along the walls."""
 
     area: BaseGeometry
     rim: BaseGeometry
