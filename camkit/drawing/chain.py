@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from camkit.drawing.curves import snapped
 from camkit.drawing.ends import ROUNDING, Grid, Groups, close_pairs, same_points
 from camkit.drawing.faces import Edge, closed_walks, walked
+from camkit.drawing.overlaps import without_overlaps
 from camkit.drawing.sketch import Piece
 from camkit.errors import Finding
 from camkit.geometry.measure import length, point_along
@@ -64,12 +65,16 @@ def chain(pieces: Sequence[Piece], file: str) -> Chained:
     loose: list[Piece] = []
     gaps: list[_Gap] = []
     shared: list[Piece] = []
+    covered: list[Piece] = []
     for group in by_layer.values():
-        loose += _join(group, loops, gaps, shared)
+        loose += _join(group, loops, gaps, shared, covered)
     if len(by_layer) > 1 and len({piece.layer for piece in loose}) > 1:
-        loose = _join(loose, loops, gaps, shared)
+        loose = _join(loose, loops, gaps, shared, covered)
     findings += _told_gaps(gaps, file)
     findings += _told_shared(shared, file)
+    if covered:
+        said = f"{len(covered)} lines lie on top of others and were counted once"
+        findings.append(Finding("note", "duplicate", said, file=file, entity=covered[0].entity))
     return Chained(tuple(loops), tuple(loose), tuple(findings))
 
 
@@ -132,7 +137,9 @@ def _same_piece(a: Piece, b: Piece, size: float, reach: float) -> bool:
     )
 
 
-def _join(pieces: list[Piece], loops: list[Loop], gaps: list[_Gap], shared: list[Piece]) -> list[Piece]:
+def _join(
+    pieces: list[Piece], loops: list[Loop], gaps: list[_Gap], shared: list[Piece], covered: list[Piece]
+) -> list[Piece]:
     """Add the loops that the pieces close to; returns the pieces left over."""
     ends = [point for piece in pieces for point in (piece.path.start, piece.path.end)]
     nodes = same_points(ends)
@@ -140,16 +147,21 @@ def _join(pieces: list[Piece], loops: list[Loop], gaps: list[_Gap], shared: list
     place = {nodes.of(i): ends[nodes.of(i)] for i in range(len(ends))}
     for _, a, b in matched:
         place[nodes.of(a)] = ((ends[a][0] + ends[b][0]) / 2, (ends[a][1] + ends[b][1]) / 2)
-    edges: list[Edge] = []
+    drawn: list[Edge] = []
     numbers: list[int] = []
     for index, piece in enumerate(pieces):
         first, last = nodes.of(2 * index), nodes.of(2 * index + 1)
         segments = snapped(piece.path, place[first], place[last])
         if segments:
-            edges.append(Edge(first, last, Path(segments)))
+            drawn.append(Edge(first, last, Path(segments)))
             numbers.append(index)
+    trimmed = without_overlaps(drawn)
+    covered += [pieces[numbers[i]] for i, edge in enumerate(trimmed) if edge is not drawn[i]]
+    hidden = {numbers[i] for i, edge in enumerate(trimmed) if edge is None}
+    edges = [edge for edge in trimmed if edge is not None]
+    numbers = [number for number in numbers if number not in hidden]
     walks = closed_walks(edges)
-    closed = {numbers[i] for loop in walks.loops for i, _ in loop}
+    closed = {numbers[i] for loop in walks.loops for i, _ in loop} | hidden
     for loop in walks.loops:
         begin = pieces[numbers[loop[0][0]]]
         loops.append(Loop(walked(edges, loop), begin.layer, begin.entity))

@@ -13,8 +13,8 @@ from ezdxf import recover
 from ezdxf.filemanagement import readfile
 from ezdxf.lldxf.const import DXFError, DXFStructureError
 
-from camkit.drawing.dxf_entities import DRAWN_TYPES, entity_label, entity_paths
-from camkit.drawing.sketch import Label, Piece, Sketch, StatedUnit, check_coordinates, printable
+from camkit.drawing.dxf_entities import DRAWN_TYPES, entity_label, entity_paths, entity_points
+from camkit.drawing.sketch import Label, Piece, Sketch, StatedUnit, check_coordinates, check_point, printable
 from camkit.errors import Finding, InputError
 from camkit.geometry.path import Point
 
@@ -35,7 +35,7 @@ _INSUNITS: dict[int, tuple[str, float]] = {
 _TEXT_TYPES = frozenset({"TEXT", "MTEXT", "ATTRIB"})
 _HANDLE = re.compile(rb"\n[ \t]*5[ \t]*\r?\n[ \t]*[0-9A-Fa-f]+[ \t]*\r?\n")
 # A block that holds blocks that hold blocks can draw more than any memory; no real drawing comes near.
-_MOST_ENTITIES = 1_000_000
+_MOST_ENTITIES = 200_000
 _DEEPEST_BLOCK = 32
 
 
@@ -83,6 +83,8 @@ class OpenedDxf:
                 LookupError,
                 RecursionError,
             ) as fault:
+                for point in entity_points(item.entity):
+                    check_point(point, self.file, item.layer, item.name)
                 findings.append(self._unreadable(item, fault))
                 continue
             if paths is None:
@@ -181,22 +183,28 @@ def _items(document: Any, file: str, *, handles: bool) -> Iterator[_Item]:
     count = 0
     for number, entity in enumerate(document.modelspace(), start=1):
         name = f"{entity.dxftype()} {entity.dxf.handle}" if handles else f"{entity.dxftype()} no. {number}"
+        if entity.dxftype() == "INSERT" and entity.mcount > _MOST_ENTITIES:
+            raise _too_many(file, name)
         for inner, layer, inner_name in _resolved(entity, entity.dxf.layer, name, 0):
             count += 1
-            if count > _MOST_ENTITIES:
-                raise InputError(
-                    Finding(
-                        "error",
-                        "too-many-entities",
-                        f"the blocks draw more than {_MOST_ENTITIES} entities",
-                        "Look for a block that is inserted in large arrays, or split the drawing",
-                        file=file,
-                        entity=name,
-                    )
-                )
+            if inner_name != name and count > _MOST_ENTITIES:
+                raise _too_many(file, name)
             hidden = "invisible entity" if inner.dxf.get("invisible", 0) else ""
             aside = hidden or layers.get(layer.casefold(), "")
             yield _Item(inner, printable(layer), printable(inner_name), aside)
+
+
+def _too_many(file: str, name: str) -> InputError:
+    return InputError(
+        Finding(
+            "error",
+            "too-many-entities",
+            f"its blocks draw more than {_MOST_ENTITIES} entities",
+            "Look for a block that is inserted in large arrays, or split the drawing",
+            file=file,
+            entity=name,
+        )
+    )
 
 
 def _resolved(entity: Any, layer: str, name: str, depth: int) -> Iterator[tuple[Any, str, str]]:

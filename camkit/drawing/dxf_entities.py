@@ -20,7 +20,7 @@ from camkit.drawing.sketch import printable
 from camkit.geometry.path import Line, Path, Point, Segment, circle
 from camkit.geometry.tolerance import FLATTEN, SAME_POINT
 
-__all__ = ["DRAWN_TYPES", "entity_label", "entity_paths"]
+__all__ = ["DRAWN_TYPES", "entity_label", "entity_paths", "entity_points"]
 
 # A plane tilted less than this against the drawing's plane shortens 3 m by 2 nm.
 _UPRIGHT = 1 - 1e-9
@@ -33,6 +33,22 @@ def entity_paths(entity: Any, scale: float) -> list[Path] | None:
     An empty list means that the entity has no extent in plan (a vertical line, a point-like polyline).
     """
     return _DRAW[entity.dxftype()](entity, scale)
+
+
+def entity_points(entity: Any) -> list[Point]:
+    """The coordinates that an entity stores, in drawing units: places, corners and control points."""
+    names = ("start", "end", "center", "major_axis", "insert")
+    stored = [Vec3(entity.dxf.get(name)) for name in names if entity.dxf.hasattr(name)]
+    if entity.dxf.hasattr("radius"):
+        stored.append(Vec3(entity.dxf.radius, 0))
+    match entity.dxftype():
+        case "LWPOLYLINE":
+            stored += [Vec3(x, y) for x, y, _ in entity.get_points("xyb")]
+        case "POLYLINE":
+            stored += [Vec3(vertex.dxf.location) for vertex in entity.vertices]
+        case "SPLINE":
+            stored += [Vec3(point) for point in (*entity.control_points, *entity.fit_points)]
+    return [(place.x, place.y) for place in stored]
 
 
 def entity_label(entity: Any, scale: float) -> tuple[str, Point] | None:
@@ -142,6 +158,8 @@ def _ellipse(entity: Any, scale: float) -> list[Path]:
 
 
 def _through(points: list[Point], *, closed: bool) -> list[Path]:
+    if not all(math.isfinite(x) and math.isfinite(y) for x, y in points):
+        raise ValueError("a point is not a number")
     if closed and len(points) > 2:
         points = [*points[:-1], points[0]]
     return _path(lines_through(points)) if len(points) > 1 else []

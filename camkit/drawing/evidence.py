@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import shapely
@@ -31,7 +32,7 @@ class Evidence:
     largest: float
     slots: tuple[float, ...]
     holes: tuple[float, ...]
-    sixteenths: bool
+    steps: Literal["sixteenths", "tenths", ""]
 
 
 def gather(
@@ -58,7 +59,7 @@ def gather(
         max(sizes, default=max(x1 - x0, y1 - y0)) / scale,
         tuple(slots),
         tuple(holes),
-        _in_sixteenths(pieces, scale),
+        _steps(pieces, scale),
     )
 
 
@@ -69,9 +70,13 @@ def _width(shape: shapely.Geometry) -> float:
     return float(min(np.linalg.norm(corners[1] - corners[0]), np.linalg.norm(corners[2] - corners[1])))
 
 
-def _in_sixteenths(pieces: Sequence[Piece], scale: float) -> bool:
-    """Whether lengths of upright lines are odd numbers of eighths, sixteenths or thirty-seconds."""
-    odd = total = 0
+def _steps(pieces: Sequence[Piece], scale: float) -> Literal["sixteenths", "tenths", ""]:
+    """The steps that upright lines are drawn in, where more than a few cannot be chance.
+
+    Odd numbers of eighths, sixteenths or thirty-seconds come from inches; hundredths that are no 64ths come
+    from a metric rule.
+    """
+    sixteenths = tenths = total = 0
     for piece in pieces:
         for segment in piece.path.segments:
             if not isinstance(segment, Line):
@@ -81,6 +86,13 @@ def _in_sixteenths(pieces: Sequence[Piece], scale: float) -> bool:
             if min(dx, dy) > 1e-6 * max(dx, dy) or size < 0.5:
                 continue
             total += 1
-            parts = size * 32
-            odd += abs(parts - round(parts)) < 1e-3 and round(parts) % 8 != 0
-    return odd >= 4 and odd >= 0.1 * total
+            sixteenths += _is_whole(size * 32) and round(size * 32) % 8 != 0
+            tenths += _is_whole(size * 100) and not _is_whole(size * 64)
+    few = max(4.0, 0.1 * total)
+    if sixteenths >= few and sixteenths >= tenths:
+        return "sixteenths"
+    return "tenths" if tenths >= few else ""
+
+
+def _is_whole(number: float) -> bool:
+    return abs(number - round(number)) < 1e-3

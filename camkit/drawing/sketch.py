@@ -9,7 +9,16 @@ from typing import Protocol
 from camkit.errors import Finding, InputError
 from camkit.geometry.path import Arc, Path, Point
 
-__all__ = ["Label", "Opened", "Piece", "Sketch", "StatedUnit", "check_coordinates", "printable"]
+__all__ = [
+    "Label",
+    "Opened",
+    "Piece",
+    "Sketch",
+    "StatedUnit",
+    "check_coordinates",
+    "check_point",
+    "printable",
+]
 
 # Further out than this a coordinate is a mistake: 10 km, where a double still resolves 2 nm.
 _FARTHEST = 1e7
@@ -76,26 +85,32 @@ class Opened(Protocol):
         """Every piece and text in mm, curves flattened in mm."""
 
 
+def check_point(point: Point, file: str, layer: str, entity: str) -> None:
+    """Raise InputError when a coordinate is no number or farther out than 10 km."""
+    x, y = point
+    if abs(x) <= _FARTHEST and abs(y) <= _FARTHEST:
+        return
+    said = "is not a number" if math.isnan(x) or math.isnan(y) else "lies more than 10 km out"
+    raise InputError(
+        Finding(
+            "error",
+            "bad-coordinates",
+            f"the point ({x:g}, {y:g}) {said}",
+            "Mend or delete it in the drawing",
+            file=file,
+            layer=layer or None,
+            entity=entity,
+        )
+    )
+
+
 def check_coordinates(path: Path, file: str, layer: str, entity: str) -> None:
-    """Raise InputError when a coordinate of the path is no number or farther out than 10 km."""
+    """Check every point of a path, centres too, as `check_point` does."""
     for segment in path.segments:
-        points: tuple[Point, ...] = (segment.start, segment.end)
+        check_point(segment.start, file, layer, entity)
+        check_point(segment.end, file, layer, entity)
         if isinstance(segment, Arc):
-            points = (*points, segment.centre)
-        for x, y in points:
-            if not (abs(x) <= _FARTHEST and abs(y) <= _FARTHEST):
-                said = "is not a number" if math.isnan(x) or math.isnan(y) else "lies more than 10 km out"
-                raise InputError(
-                    Finding(
-                        "error",
-                        "bad-coordinates",
-                        f"the point ({x:g}, {y:g}) {said}",
-                        "Mend or delete it in the drawing",
-                        file=file,
-                        layer=layer,
-                        entity=entity,
-                    )
-                )
+            check_point(segment.centre, file, layer, entity)
 
 
 def printable(text: str) -> str:

@@ -100,9 +100,12 @@ def _guess(name: str, scale: float, evidence: Evidence) -> _Guess:
     if sheet:
         doubt -= 2 if page else 1  # that parts fill a sheet may be chance
         speaks_for.append(f"it fills a sheet of {sheet[0]} x {sheet[1]} mm")
-    if name == "inch" and evidence.sixteenths:
+    if name == "inch" and evidence.steps == "sixteenths":
         doubt -= 3
         speaks_for.append("lengths are drawn in sixteenths")
+    if name == "inch" and evidence.steps == "tenths":
+        doubt += 2
+        against.append("lengths would not be drawn in sixteenths")
     return _Guess(name, scale, doubt, tuple(speaks_for), tuple(against))
 
 
