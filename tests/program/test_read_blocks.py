@@ -1,5 +1,8 @@
 """Lines, words, comments and modal groups after NISTIR 6556, sections 3.1 to 3.4."""
 
+import itertools
+import re
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -102,8 +105,6 @@ def test_line_numbers_may_repeat_and_run_backwards():
     ],
 )
 def test_a_broken_rule_is_a_finding_on_its_line(line, message):
-    import re
-
     messages = [
         f.message
         for f in program(line).findings
@@ -241,5 +242,5 @@ def test_words_in_any_order_are_no_traceback(lines):
     reading = read("\n".join(" ".join(line) for line in lines))
     for motion in reading.motions:
         assert all(abs(v) <= 1e6 for v in (*motion.start, *motion.end))
-    for before, after in zip(reading.motions, reading.motions[1:], strict=False):
+    for before, after in itertools.pairwise(reading.motions):
         assert before.end[:2] == after.start[:2] or before.line < after.line
