@@ -284,11 +284,11 @@ def test_arcs_of_the_upright_planes_are_fine_chords(plane, words, through):
 
 
 def test_an_engraving_of_every_kind_of_move_has_the_length_worked_out_by_hand():
-    """Lines, three quarters of a circle, two full circles, an R arc and a half circle, as an engraver uses them.
+    """Lines, three quarters of a circle, two full circles, an R arc and a half circle, as engravers use them.
 
     By hand: 10 + 5 + 10 of lines and 3 plunges of 2.5; 270 degrees at r 2.5 (11.780972); two circles at r 2.5
-    (31.415927); the R4 arc over a chord of 5, 2 asin(2.5 / 4) = 77.364 degrees (5.401139); 180 degrees at r 2.5
-    (7.853982). Rapids: 3 retracts of 2.5, hops of 5 and 10 in X.
+    (31.415927); the R4 arc over a chord of 5, 2 asin(2.5 / 4) = 77.364 degrees (5.401052); 180 degrees at
+    r 2.5 (7.853982). Rapids: 3 retracts of 2.5, hops of 5 and 10 in X.
     """
     reading = sound(
         "G0 X0 Y0 Z2 F20",
@@ -310,5 +310,5 @@ def test_an_engraving_of_every_kind_of_move_has_the_length_worked_out_by_hand():
         "G0 Z2",
     )
     feed, rapid = feed_and_rapid_lengths(reading)
-    assert feed == pytest.approx(25 + 7.5 + 11.780972 + 31.415927 + 5.401139 + 7.853982, abs=1e-5)
+    assert feed == pytest.approx(25 + 7.5 + 11.780972 + 31.415927 + 5.401052 + 7.853982, abs=1e-5)
     assert rapid == pytest.approx(7.5 + 5 + 10, abs=1e-9)
