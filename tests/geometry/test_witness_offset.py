@@ -17,7 +17,7 @@ from camkit.geometry.offset import offset
 from camkit.geometry.path import Arc, Line, Path, Region, Segment, circle, polygon, rectangle, region
 
 WITHIN = 0.002
-# A cutter's path may lie 0.011 too wide, of which 0.005 is allowed on purpose: the offset itself has the rest.
+# A cutter's path may lie 0.011 too wide, 0.005 of it on purpose: the offset itself has the rest.
 WIDE = 0.006
 
 

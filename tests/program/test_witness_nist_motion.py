@@ -1,4 +1,4 @@
-"""Arcs, feed modes and canned cycles as NISTIR 6556 says (Kramer, Proctor, Messina, 2000); sections beside them.
+"""Arcs, feed modes and canned cycles as NISTIR 6556 says (Kramer, Proctor, Messina, 2000).
 
 Expectations come from the report's rules and worked examples, and from arithmetic by hand.
 """

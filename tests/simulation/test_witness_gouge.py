@@ -13,7 +13,7 @@ import pytest
 from camkit.geometry.path import polygon
 from camkit.part import Part
 
-from .witness_moves import Plan, around
+from .witness_moves import Plan, Step, around
 from .witness_scenes import CORNERS, panel
 from .witness_texts import disc_judged, disc_text, line_of
 from .witness_verdicts import errors, judged, must_find, must_pass, outline_plan
@@ -121,7 +121,7 @@ def test_a_corner_that_blending_rounds_off_is_a_gouge() -> None:
     part = Part("panel", polygon((*CORNERS[:3], *bump, CORNERS[3])))
     aside, top = 3 * math.tan(slope / 2), tip + 3 / math.cos(slope)
     plan = outline_plan()
-    steps = []
+    steps: list[Step] = []
     for step in plan.steps:
         if step.tag == "profile 2" and step.end[0] > 160 and steps[-1].end[0] < 140:
             z = step.end[2]

@@ -7,7 +7,7 @@ import math
 from camkit.geometry.path import circle
 from camkit.job.model import Job
 from camkit.part import Part
-from camkit.simulation.judge import Judgement
+from camkit.simulation.verdict import Judgement
 
 from .witness_scenes import THROUGH
 from .witness_verdicts import judged

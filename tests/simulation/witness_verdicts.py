@@ -11,7 +11,8 @@ from typing import Any
 from camkit.errors import Finding
 from camkit.job.model import Job
 from camkit.part import Part, Placed
-from camkit.simulation.judge import Judgement, judge
+from camkit.simulation.judge import judge
+from camkit.simulation.verdict import Judgement
 
 from .witness_moves import Plan, around
 from .witness_scenes import CORNERS, SHEET, THICKNESS, job, placed

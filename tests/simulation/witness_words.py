@@ -74,8 +74,8 @@ def spelled(
     if dialect.formulas:
         say("#1=[6/4] #2=[2*cos[60]]")
     say(f"{'G20' if dialect.inch else 'G21'} G17 G90 G94 G61")
-    for words in start:
-        say(words)
+    for line in start:
+        say(line)
     now: tuple[float, ...] | None = None
     last_code, last_feed, relative = "", 0.0, False
     for step in plan.steps:
@@ -109,8 +109,8 @@ def spelled(
         say(" ".join(words), step.tag)
     if relative:
         say("G90")
-    for words_ in end:
-        say(words_)
+    for line in end:
+        say(line)
     if dialect.percent:
         say("%")
     return Program("\n".join(lines) + "\n", {tag: tuple(at) for tag, at in tags.items()})
