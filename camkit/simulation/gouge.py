@@ -93,6 +93,14 @@ def _over_edges(pieces: Track, areas: Sequence[BaseGeometry]) -> Iterator[_Reach
     for n in range(len(near)):
         x, y = nearest[n, 1]
         yield int(near[n]), int(owner[edge[n]]), float(reach[n]), float(x), float(y)
+    crossing = reach >= pieces.radius[near]
+    for piece, shape in sorted(
+        set(zip(near[crossing].tolist(), owner[edge[crossing]].tolist(), strict=True))
+    ):
+        for run in shapely.get_parts(lines[piece].intersection(areas[shape])):
+            middle = run.centroid
+            depth = float(middle.distance(areas[shape].boundary))
+            yield piece, shape, float(pieces.radius[piece]) + depth, middle.x, middle.y
 
 
 def _begun_inside(pieces: Track, areas: Sequence[BaseGeometry]) -> Iterator[_Reach]:
