@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from functools import lru_cache
 
-from shapely import LineString, MultiPolygon, Polygon, intersection
+from shapely import MultiPolygon, Point, Polygon, box
 from shapely.ops import polylabel
 
 from camkit.geometry.flatten import as_polygon
-from camkit.geometry.path import circle
+from camkit.geometry.path import circle, region
 from camkit.part import Part
 
 __all__ = ["LabelPlace", "label_place", "text_width"]
@@ -17,6 +19,10 @@ __all__ = ["LabelPlace", "label_place", "text_width"]
 _COARSE = 0.5
 # Mean width of a letter over its size, on the wide side for DejaVu Sans (measured on its own letters).
 _LETTER = 0.62
+# What is tried: points across and along, a name of usual length, and a size that is large enough.
+_SPREAD = 7
+_USUAL_NAME = "end frame 2"
+_ENOUGH = 45.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +40,7 @@ class LabelPlace:
 
     def size_for(self, text: str, largest: float) -> float:
         """Letter height with which `text` fits, at most `largest`, in mm."""
-        return min(largest, 0.92 * self.along / max(text_width(text, 1.0), 1e-9), 0.4 * self.across)
+        return min(largest, 0.92 * self.along / max(text_width(text, 1.0), 1e-9), 0.55 * self.across)
 
 
 def text_width(text: str, size: float) -> float:
@@ -42,46 +48,69 @@ def text_width(text: str, size: float) -> float:
     return _LETTER * size * len(text)
 
 
+@lru_cache(maxsize=512)
 def label_place(shape: Part) -> LabelPlace:
     """The roomiest spot on the wood that stays, clear of openings and holes, and of pockets if it can be."""
-    wood = as_polygon(shape.region(), _COARSE)
-    for hole in shape.holes:
-        wood = wood.difference(as_polygon(circle(hole.centre, hole.diameter), _COARSE))
-    anywhere, full = _roomiest(wood)
-    for pocket in shape.pockets:
-        wood = wood.difference(as_polygon(pocket.outline, _COARSE))
-    if wood.is_empty:
-        return anywhere
-    place, _ = _roomiest(wood)
-    return place if place.across > 0.5 * full else anywhere
+    bored = [circle(hole.centre, hole.diameter) for hole in shape.holes]
+    wood = as_polygon(region(shape.outline, shape.openings), _COARSE)
+    bare = wood.difference(MultiPolygon([as_polygon(p.outline, _COARSE) for p in shape.pockets]).buffer(0))
+    for loop in bored:
+        wood, bare = (area.difference(as_polygon(loop, _COARSE)) for area in (wood, bare))
+    places = [_best(area) for area in (bare, wood)]
+    found = [place for place in places if place is not None]
+    if not found:
+        x0, y0, x1, y1 = as_polygon(shape.outline, _COARSE).bounds
+        return LabelPlace((x0 + x1) / 2, (y0 + y1) / 2, x1 - x0, y1 - y0, False)
+    return found[0] if _size(found[0]) > 0.5 * _size(found[-1]) else found[-1]
 
 
-def _roomiest(wood: Polygon | MultiPolygon) -> tuple[LabelPlace, float]:
-    """The spot in the largest piece of wood, and the clearance about it."""
+def _best(wood: Polygon | MultiPolygon) -> LabelPlace | None:
+    """Of bands about points spread over the largest piece the one that takes the largest letters."""
     piece = max(getattr(wood, "geoms", (wood,)), key=lambda area: float(area.area))
+    if piece.is_empty:
+        return None
     x0, y0, x1, y1 = piece.bounds
     middle = polylabel(piece, max(1.0, min(x1 - x0, y1 - y0) / 50))
-    clear = min(float(ring.distance(middle)) for ring in (piece.exterior, *piece.interiors))
-    flat = _run(piece, middle.x, middle.y, clear, upright=False)
-    upright = _run(piece, middle.x, middle.y, clear, upright=True)
-    turned = upright[1] - upright[0] > 1.3 * (flat[1] - flat[0])
-    low, high = upright if turned else flat
-    x, y = (middle.x, (low + high) / 2) if turned else ((low + high) / 2, middle.y)
-    return LabelPlace(x, y, high - low, 2 * clear, turned), clear
+    points = [(middle.x, middle.y)] + [
+        (x0 + (x1 - x0) * (i + 0.5) / _SPREAD, y0 + (y1 - y0) * (j + 0.5) / _SPREAD)
+        for i in range(_SPREAD)
+        for j in range(_SPREAD)
+    ]
+    best: tuple[float, LabelPlace] | None = None
+    centre = ((x0 + x1) / 2, (y0 + y1) / 2)
+    for x, y in points:
+        clear = _clearance(piece, x, y)
+        for across in (1.4 * clear, 0.7 * clear):
+            for turned in (False, True):
+                place = _band(piece, x, y, across, turned=turned)
+                aside = math.dist((place.x, place.y), centre) / (x1 - x0 + y1 - y0)
+                worth = _size(place) * (0.75 if turned else 1.0) * (1 - 0.4 * aside)
+                if best is None or worth > best[0] + 1e-9:
+                    best = (worth, place)
+    return best[1] if best else None
 
 
-def _run(wood: Polygon, x: float, y: float, clear: float, *, upright: bool) -> tuple[float, float]:
-    """The stretch about (x, y) that stays on wood over a band of height `clear`."""
+def _clearance(piece: Polygon, x: float, y: float) -> float:
+    point = Point(x, y)
+    if not piece.contains(point):
+        return 0.0
+    return min(float(ring.distance(point)) for ring in (piece.exterior, *piece.interiors))
+
+
+def _size(place: LabelPlace) -> float:
+    return place.size_for(_USUAL_NAME, _ENOUGH)
+
+
+def _band(wood: Polygon, x: float, y: float, across: float, *, turned: bool) -> LabelPlace:
+    """The band `across` high about (x, y), as far as it runs on nothing but wood."""
     x0, y0, x1, y1 = wood.bounds
-    low, high = (y0, y1) if upright else (x0, x1)
-    at = y if upright else x
-    for aside in (-clear / 2, 0.0, clear / 2):
-        ends = ((x + aside, y0), (x + aside, y1)) if upright else ((x0, y + aside), (x1, y + aside))
-        free = intersection(wood, LineString(ends))
-        for piece in getattr(free, "geoms", (free,)):
-            if piece.geom_type == "LineString" and not piece.is_empty:
-                px0, py0, px1, py1 = piece.bounds
-                a, b = (py0, py1) if upright else (px0, px1)
-                if a - 1e-6 <= at <= b + 1e-6:
-                    low, high = max(low, a), min(high, b)
-    return low, high
+    half = across / 2
+    band = box(x - half, y0, x + half, y1) if turned else box(x0, y - half, x1, y + half)
+    low, high, at = (y0, y1, y) if turned else (x0, x1, x)
+    gaps = band.difference(wood)
+    for gap in getattr(gaps, "geoms", (gaps,)):
+        if not gap.is_empty:
+            a, b = (gap.bounds[1], gap.bounds[3]) if turned else (gap.bounds[0], gap.bounds[2])
+            low, high = (max(low, b), high) if b <= at else (low, min(high, a))
+    middle, long = (low + high) / 2, max(0.0, high - low)
+    return LabelPlace(x if turned else middle, middle if turned else y, long, across, turned)

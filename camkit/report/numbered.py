@@ -13,6 +13,8 @@ from camkit.pipeline import JudgedProgram, Result
 
 __all__ = ["Numbered", "numbered", "piece_name"]
 
+_WORST_FIRST = ("error", "warning", "note")
+
 
 @dataclass(frozen=True, slots=True)
 class Numbered:
@@ -36,10 +38,11 @@ def piece_name(placed: Placed, among: tuple[Placed, ...]) -> str:
 
 
 def numbered(result: Result) -> tuple[Numbered, ...]:
-    """Every finding of the result: those made before the judge first, then program by program."""
+    """Every finding of the result, worst level first; within a level in the order in which they were made."""
     rows = [_before_the_judge(finding, result) for finding in result.findings]
     for index, program in enumerate(result.programs):
         rows += [_of_program(finding, index, program) for finding in program.verdict.findings]
+    rows.sort(key=lambda row: _WORST_FIRST.index(row.finding.level))
     return tuple(replace(row, number=number) for number, row in enumerate(rows, start=1))
 
 

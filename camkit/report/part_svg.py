@@ -72,7 +72,7 @@ def label(shape: Part, name: str, below: str, paper: Paper) -> str:
     mm, place = paper.mm, label_place(shape)
     size = place.size_for(name, 3.6 * mm)
     small = min(0.72 * size, 0.92 * place.along / max(text_width(below, 1.0), 1e-9))
-    two = bool(below) and small > 1.3 * mm and size + small < 0.62 * place.across
+    two = bool(below) and small > 1.3 * mm and size + small < 0.85 * place.across
     px, py = paper.at(place.x, place.y)
     turned = f'transform="rotate(-90 {number(px)} {number(py)})"' if place.turned else ""
     halo = f'stroke="{WOOD}" stroke-width="{number(0.3 * size)}" stroke-linejoin="round" paint-order="stroke"'

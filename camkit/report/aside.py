@@ -1,0 +1,54 @@
+"""Writing without loss: beside the place first, then renamed into it."""
+
+from __future__ import annotations
+
+import pathlib
+
+from camkit.errors import Finding, InputError
+
+__all__ = ["Content", "folder_at", "put", "put_new"]
+
+Content = str | bytes
+
+
+def _refused(place: pathlib.Path, error: OSError) -> InputError:
+    return InputError(
+        Finding(
+            "error",
+            "cannot-write",
+            f"cannot be written: {error.strerror or error}",
+            "name another folder with --out, or mend the folder's rights",
+            file=str(place),
+        )
+    )
+
+
+def folder_at(place: pathlib.Path) -> pathlib.Path:
+    """The folder, made where it is missing; raises InputError when something else stands there."""
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise _refused(place, error) from error
+    return place
+
+
+def put(place: pathlib.Path, content: Content) -> pathlib.Path:
+    """Write a file whole or not at all: what was there before stays until the new one is complete."""
+    aside = place.with_name(f".{place.name}.new")
+    try:
+        aside.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
+        aside.replace(place)
+    except OSError as error:
+        aside.unlink(missing_ok=True)
+        raise _refused(place, error) from error
+    return place
+
+
+def put_new(place: pathlib.Path, content: str) -> pathlib.Path:
+    """Write a file that must not be there yet; raises InputError when it is."""
+    if place.exists():
+        raise InputError(
+            Finding("error", "exists", "is there already and is kept", "name another folder", file=str(place))
+        )
+    folder_at(place.parent)
+    return put(place, content)

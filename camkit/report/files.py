@@ -1,0 +1,96 @@
+"""The door that writes: programs, report, preview and pictures of a result into one folder."""
+
+from __future__ import annotations
+
+import json
+import pathlib
+from collections.abc import Sequence
+
+from camkit.drawing.drawn import Drawn
+from camkit.errors import Finding, InputError
+from camkit.pipeline import Result
+from camkit.report.aside import Content, folder_at, put
+from camkit.report.inspection_picture import inspection_svg
+from camkit.report.json_report import report
+from camkit.report.names import OLD, PREVIEW, PROGRAM, REFUSED, REPORT, program_file, sheet_picture
+from camkit.report.picture import png
+from camkit.report.preview import preview_html
+from camkit.report.sheet_picture import sheet_svg
+
+__all__ = ["set_aside", "write", "write_inspection", "write_page"]
+
+
+def set_aside(folder: pathlib.Path) -> None:
+    """Before work begins: programs of an earlier run become NAME.nc.old, its refusals and report go.
+
+    So whatever happens next, nothing in the folder looks like the program of this run. Raises InputError
+    when the folder is a file or may not be changed.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise InputError(
+            Finding(
+                "error",
+                "cannot-write",
+                "is a file, not a folder",
+                "name another with --out",
+                file=str(folder),
+            )
+        )
+    try:
+        for program in sorted(folder.glob(f"*{PROGRAM}")):
+            program.replace(program.with_name(program.name + OLD))
+        for stale in (*sorted(folder.glob(f"*{REFUSED}")), folder / REPORT, folder / PREVIEW):
+            stale.unlink(missing_ok=True)
+    except OSError as error:
+        raise InputError(
+            Finding(
+                "error",
+                "cannot-write",
+                f"cannot be changed: {error.strerror}",
+                "name another folder with --out, or mend the folder's rights",
+                file=str(folder),
+            )
+        ) from error
+
+
+def write(result: Result, folder: pathlib.Path) -> tuple[pathlib.Path, ...]:
+    """Write everything that the result shows; the programs last, so that none stands without its report."""
+    contents: list[tuple[str, Content]] = []
+    for sheet in result.sheets:
+        drawn = sheet_svg(result, sheet.number)
+        contents.append((sheet_picture(sheet.number, "svg"), drawn))
+        contents.append((sheet_picture(sheet.number, "png"), png(drawn)))
+    contents.append((PREVIEW, preview_html(result)))
+    contents.append((REPORT, json.dumps(report(result), indent=1, ensure_ascii=False) + "\n"))
+    contents += [(program_file(judged, result), judged.text) for judged in result.programs]
+    folder_at(folder)
+    return tuple(put(folder / name, content) for name, content in contents)
+
+
+def write_page(result: Result, place: pathlib.Path) -> pathlib.Path:
+    """The preview alone, at the place named."""
+    folder_at(place.parent)
+    return put(place, preview_html(result))
+
+
+def write_inspection(drawn: Sequence[Drawn], place: pathlib.Path) -> tuple[pathlib.Path, ...]:
+    """Pictures of what was read; of several drawings each its own, numbered before the ending.
+
+    Raises InputError when the name ends in neither .svg nor .png.
+    """
+    kind = place.suffix.lower()
+    if kind not in (".svg", ".png"):
+        raise InputError(
+            Finding("error", "words", "is neither .svg nor .png", "name the picture so", file=str(place))
+        )
+    folder_at(place.parent)
+    places = (
+        [place]
+        if len(drawn) == 1
+        else [place.with_name(f"{place.stem}-{k}{kind}") for k in range(1, len(drawn) + 1)]
+    )
+    pictures = (inspection_svg(one) for one in drawn)
+    return tuple(
+        put(where, picture if kind == ".svg" else png(picture))
+        for where, picture in zip(places, pictures, strict=True)
+    )
