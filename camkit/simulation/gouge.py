@@ -37,6 +37,7 @@ def find_gouges(track: Track, wanted: Sequence[Wanted], reading: Reading) -> lis
     The amount is how far the cutter's disc reaches in, or how much too deep it is, whichever is less. From
     the sheet's top, and again below each recess's floor, another shape must stay.
     """
+    track = track.take(~track.straight_up)
     levels = sorted({0.0, *(floor.depth for part in wanted for floor in part.floors)})
     worst: dict[tuple[int, str | None], Hit] = {}
     for level in levels:

@@ -32,8 +32,7 @@ def find_rapids_in_wood(track: Track, sheet: tuple[float, float], reading: Readi
     """
     board = shapely.box(0.0, 0.0, *sheet)
     deep = track.take(track.rapid).below(GOUGE)
-    upward = (deep.start[:, :2] == deep.end[:, :2]).all(axis=1) & (deep.end[:, 2] >= deep.start[:, 2])
-    deep = deep.take(~upward)
+    deep = deep.take(~deep.straight_up)
     if not len(deep):
         return []
     index = STRtree(piece_lines(track))

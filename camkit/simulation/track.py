@@ -50,6 +50,12 @@ class Track:
         """Deepest depth of each piece below the sheet's top."""
         return -np.minimum(self.start[:, 2], self.end[:, 2])
 
+    @property
+    def straight_up(self) -> Mask:
+        """Pieces that only raise the cutter from where it stands: they cut nothing new."""
+        still: Mask = (self.start[:, :2] == self.end[:, :2]).all(axis=1)
+        return still & (self.end[:, 2] > self.start[:, 2])
+
     def take(self, chosen: Mask | Ints) -> Track:
         """The pieces of a mask or of indices."""
         return Track(
