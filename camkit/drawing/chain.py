@@ -7,14 +7,17 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import shapely
+
 from camkit.drawing.curves import snapped
 from camkit.drawing.ends import ROUNDING, Grid, Groups, close_pairs, same_points
 from camkit.drawing.faces import Edge, closed_walks, walked
 from camkit.drawing.overlaps import without_overlaps
 from camkit.drawing.sketch import Piece
 from camkit.errors import Finding
+from camkit.geometry.flatten import flattened
 from camkit.geometry.measure import length, point_along
-from camkit.geometry.path import Path, Point
+from camkit.geometry.path import Path, Point, signed_area
 from camkit.geometry.tolerance import CHAIN, CHAIN_LOUD
 
 __all__ = ["Chained", "Loop", "chain"]
@@ -70,12 +73,28 @@ def chain(pieces: Sequence[Piece], file: str) -> Chained:
         loose += _join(group, loops, gaps, shared, covered)
     if len(by_layer) > 1 and len({piece.layer for piece in loose}) > 1:
         loose = _join(loose, loops, gaps, shared, covered)
+    flat = [loop for loop in loops if _is_flat(loop.path)]
+    if flat:
+        loops = [loop for loop in loops if not _is_flat(loop.path)]
+        said = f"closed lines that run there and back and enclose nothing, not cut: {len(flat)}"
+        first = flat[0]
+        findings.append(
+            Finding("warning", "open-lines", said, file=file, layer=first.layer or None, entity=first.entity)
+        )
     findings += _told_gaps(gaps, file)
     findings += _told_shared(shared, file)
     if covered:
-        said = f"{len(covered)} lines lie on top of others and were counted once"
+        said = f"lines on top of others, counted once: {len(covered)}"
         findings.append(Finding("note", "duplicate", said, file=file, entity=covered[0].entity))
     return Chained(tuple(loops), tuple(loose), tuple(findings))
+
+
+def _is_flat(path: Path) -> bool:
+    thin = CHAIN * length(path) / 4
+    if abs(signed_area(path)) > thin:
+        return False
+    # The lobes of a crossed line may weigh each other out; what they span does not.
+    return bool(shapely.MultiPoint(flattened(path)).convex_hull.area <= thin)
 
 
 def _without_repeats(pieces: Sequence[Piece], file: str, findings: list[Finding]) -> list[Piece]:
@@ -99,16 +118,14 @@ def _without_repeats(pieces: Sequence[Piece], file: str, findings: list[Finding]
         grid.add(len(kept), middle)
         kept.append(piece)
     for counts, rule, said in (
-        (double, "duplicate", "drawn twice or more and counted once"),
-        (short, "no-length", "without length in plan left out"),
+        (double, "duplicate", "drawn twice or more, counted once"),
+        (short, "no-length", "without length in plan, left out"),
     ):
         if counts:
             where = ", ".join(
                 f"{count} on layer {layer or '(none)'}" for layer, count in sorted(counts.items())
             )
-            findings.append(
-                Finding("note", rule, f"{sum(counts.values())} pieces {said}: {where}", file=file)
-            )
+            findings.append(Finding("note", rule, f"pieces {said}: {where}", file=file))
     return kept
 
 
@@ -215,7 +232,7 @@ def _told_gaps(gaps: list[_Gap], file: str) -> list[Finding]:
     small = [gap for gap in gaps if ROUNDING < gap.size <= CHAIN]
     if small:
         largest = max(gap.size for gap in small)
-        said = f"{len(small)} gaps up to {largest:.4f} mm were closed"
+        said = f"gaps closed: {len(small)}, the largest of {largest:.4f} mm"
         told.append(Finding("note", "gap-closed", said, amount_mm=largest, file=file))
     return told
 
@@ -229,7 +246,7 @@ def _told_shared(shared: list[Piece], file: str) -> list[Finding]:
         Finding(
             "warning",
             "shared-line",
-            f"{len(shared)} lines lie between two areas and were read as the edge of both; the first at"
+            f"lines between two areas, read as the edge of both: {len(shared)}; the first at"
             f" ({at[0]:.2f}, {at[1]:.2f})",
             "Look at the picture; draw each part with a line of its own, or delete lines that are not cut",
             x_mm=at[0],

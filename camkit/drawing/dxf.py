@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import pathlib
 import re
 from collections import Counter
@@ -34,9 +35,14 @@ _INSUNITS: dict[int, tuple[str, float]] = {
 }
 _TEXT_TYPES = frozenset({"TEXT", "MTEXT", "ATTRIB"})
 _HANDLE = re.compile(rb"\n[ \t]*5[ \t]*\r?\n[ \t]*[0-9A-Fa-f]+[ \t]*\r?\n")
+# What the loader raises for an entity whose numbers or references make no sense.
+_FAULTS = (DXFError, ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError)
 # A block that holds blocks that hold blocks can draw more than any memory; no real drawing comes near.
 _MOST_ENTITIES = 200_000
 _DEEPEST_BLOCK = 32
+
+# The loader logs what it repairs; that is told as findings, not printed beside them.
+logging.getLogger("ezdxf").addHandler(logging.NullHandler())
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +91,7 @@ class OpenedDxf:
             ) as fault:
                 for point in entity_points(item.entity):
                     check_point(point, self.file, item.layer, item.name)
-                findings.append(self._unreadable(item, fault))
+                findings.append(_unreadable(self.file, item.layer, item.name, fault))
                 continue
             if paths is None:
                 left_out[kind] += 1
@@ -98,20 +104,9 @@ class OpenedDxf:
             types = ", ".join(f"{count} {kind}" for kind, count in sorted(left_out.items()))
             findings.append(Finding("note", "left-out", f"left out: {types}", file=self.file))
         if empty:
-            said = f"{empty} entities without length in plan left out"
+            said = f"entities without length in plan, left out: {empty}"
             findings.append(Finding("note", "no-length", said, file=self.file))
         return Sketch(tuple(pieces), tuple(labels), tuple(findings))
-
-    def _unreadable(self, item: _Item, fault: Exception) -> Finding:
-        return Finding(
-            "warning",
-            "unreadable-entity",
-            f"cannot be read and is left out ({fault or type(fault).__name__})",
-            "Mend or redraw it",
-            file=self.file,
-            layer=item.layer,
-            entity=item.name,
-        )
 
 
 def open_dxf(path: pathlib.Path, file: str) -> OpenedDxf:
@@ -125,7 +120,7 @@ def open_dxf(path: pathlib.Path, file: str) -> OpenedDxf:
     except Exception as first:  # a damaged file makes the loader raise nearly anything
         document = _recovered(path, file, first, findings)
     raw = path.read_bytes()
-    items = tuple(_items(document, file, handles=_has_handles(raw)))
+    items = tuple(_items(document, file, findings, handles=_has_handles(raw)))
     return OpenedDxf(file, _stated_unit(document, raw), items, tuple(findings))
 
 
@@ -172,7 +167,7 @@ def _has_handles(raw: bytes) -> bool:
     return _HANDLE.search(raw, start, start + 2000) is not None
 
 
-def _items(document: Any, file: str, *, handles: bool) -> Iterator[_Item]:
+def _items(document: Any, file: str, findings: list[Finding], *, handles: bool) -> Iterator[_Item]:
     layers = {
         layer.dxf.name.casefold(): "hidden layer"
         for layer in document.layers
@@ -183,15 +178,40 @@ def _items(document: Any, file: str, *, handles: bool) -> Iterator[_Item]:
     count = 0
     for number, entity in enumerate(document.modelspace(), start=1):
         name = f"{entity.dxftype()} {entity.dxf.handle}" if handles else f"{entity.dxftype()} no. {number}"
+        name, own_layer = printable(name), _layer(entity)
         if entity.dxftype() == "INSERT" and entity.mcount > _MOST_ENTITIES:
             raise _too_many(file, name)
-        for inner, layer, inner_name in _resolved(entity, entity.dxf.layer, name, 0):
-            count += 1
-            if inner_name != name and count > _MOST_ENTITIES:
-                raise _too_many(file, name)
-            hidden = "invisible entity" if inner.dxf.get("invisible", 0) else ""
-            aside = hidden or layers.get(layer.casefold(), "")
-            yield _Item(inner, printable(layer), printable(inner_name), aside)
+        try:
+            for inner, layer, inner_name in _resolved(entity, own_layer, name, 0):
+                count += 1
+                if inner_name != name and count > _MOST_ENTITIES:
+                    raise _too_many(file, name)
+                hidden = "invisible entity" if _attribute(inner, "invisible", 0) else ""
+                aside = hidden or layers.get(layer.casefold(), "")
+                yield _Item(inner, printable(layer), printable(inner_name), aside)
+        except _FAULTS as fault:
+            findings.append(_unreadable(file, printable(own_layer), name, fault))
+
+
+def _attribute(entity: Any, name: str, default: Any) -> Any:
+    # Kinds that the loader does not know have no attributes at all.
+    return entity.dxf.get(name, default) if entity.dxf.is_supported(name) else default
+
+
+def _layer(entity: Any) -> str:
+    return str(_attribute(entity, "layer", "0"))
+
+
+def _unreadable(file: str, layer: str, name: str, fault: Exception) -> Finding:
+    return Finding(
+        "warning",
+        "unreadable-entity",
+        f"cannot be read and is left out ({printable(str(fault)) or type(fault).__name__})",
+        "Mend or redraw it",
+        file=file,
+        layer=layer,
+        entity=name,
+    )
 
 
 def _too_many(file: str, name: str) -> InputError:
@@ -216,5 +236,5 @@ def _resolved(entity: Any, layer: str, name: str, depth: int) -> Iterator[tuple[
     for insert in entity.multi_insert() if entity.mcount > 1 else (entity,):
         for inner in insert.virtual_entities():
             # Layer 0 inside a block means the layer of the insert (DXF reference, BLOCK).
-            inner_layer = layer if inner.dxf.layer == "0" else inner.dxf.layer
+            inner_layer = layer if _layer(inner) == "0" else _layer(inner)
             yield from _resolved(inner, inner_layer, f"{name}, {inner.dxftype()}", depth + 1)

@@ -45,7 +45,8 @@ def entity_points(entity: Any) -> list[Point]:
         case "LWPOLYLINE":
             stored += [Vec3(x, y) for x, y, _ in entity.get_points("xyb")]
         case "POLYLINE":
-            stored += [Vec3(vertex.dxf.location) for vertex in entity.vertices]
+            places = (vertex.dxf.get("location") for vertex in entity.vertices)
+            stored += [Vec3(place) for place in places if place is not None]
         case "SPLINE":
             stored += [Vec3(point) for point in (*entity.control_points, *entity.fit_points)]
     return [(place.x, place.y) for place in stored]

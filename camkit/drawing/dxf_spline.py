@@ -37,7 +37,8 @@ def spline_points(tool: Any, tolerance: float) -> list[Point]:
         width = times[open_ + 1] - times[open_]
         quarters = times[open_, None] + width[:, None] * np.array((0.25, 0.5, 0.75))
         inner = _at(tool, quarters.ravel()).reshape(-1, 3, 2)
-        away = _from_chord(inner, points[open_], points[open_ + 1]).max(axis=1)
+        with np.errstate(invalid="ignore", over="ignore"):  # points that are no numbers are the caller's find
+            away = _from_chord(inner, points[open_], points[open_ + 1]).max(axis=1)
         checked[open_] = True
         split = open_[away > tolerance]
         times = np.insert(times, split + 1, quarters[away > tolerance, 1])

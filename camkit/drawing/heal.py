@@ -81,7 +81,8 @@ def _drawn_together(segments: tuple[Segment, ...], fault: Point, reach: float) -
             corner = segment.end
         start = corner if is_near and corner is not None else segment.start
         kept += snapped(Path((segment,)), start, segment.end)
-    return Path(tuple(kept)) if len(kept) > 1 else None
+    drawn = Path(tuple(kept)) if len(kept) > 1 else None
+    return drawn if drawn is not None and len(flattened(drawn)) > 2 else None
 
 
 def _told(loop: Loop, reach: float, place: Point, file: str) -> Finding:

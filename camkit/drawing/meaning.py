@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import shapely
+
 from camkit.drawing.candidate import SMALLEST_PART, Candidate
 from camkit.drawing.nest import Nest
 from camkit.errors import Finding, Level
@@ -36,6 +38,9 @@ class Roles:
         self._crossed: dict[int, list[int]] = {}
         for large, small in nested.crossings:
             self._crossed.setdefault(small, []).append(large)
+        self._touched: dict[int, list[int]] = {}
+        for large, small in nested.touches:
+            self._touched.setdefault(small, []).append(large)
         copied = {b: a for a, b in nested.copies if candidates[a].meaning == candidates[b].meaning}
         for number in sorted(range(len(candidates)), key=lambda i: (-float(nested.areas[i]), i)):
             if number in copied:
@@ -126,12 +131,20 @@ class Roles:
             )
             said = f"the outline crosses {what}"
             self._say(number, "warning", "overlap", said, "Look at the picture; move one of them", at)
+        for large in () if outline else self._touched.get(number, ()):
+            if large not in self._lost and large not in self._frame:
+                said = f"the loop touches {self._candidates[large].loop.entity} and is not cut"
+                at = self._crossing(large, number)
+                self._say(
+                    number, "error", "refused-loop", said, "Leave wood between, or make one line of both", at
+                )
+                return True
         return False
 
     def _crossing(self, a: int, b: int) -> Point:
-        place = self._nested.shapes[a].boundary.intersection(self._nested.shapes[b].boundary)
-        point = place.representative_point()
-        return (float(point.x), float(point.y))
+        line = shapely.shortest_line(self._nested.shapes[a].boundary, self._nested.shapes[b].boundary)
+        x, y = line.coords[0]
+        return (float(x), float(y))
 
     def _tell_lost(self, copied: dict[int, int]) -> None:
         counts: dict[int, int] = {}
@@ -139,5 +152,5 @@ class Roles:
             if number != top and number not in copied:
                 counts[top] = counts.get(top, 0) + 1
         for top, count in sorted(counts.items()):
-            said = f"{count} loops inside it are left out with it"
+            said = f"loops inside it, left out with it: {count}"
             self._say(top, "warning", "left-out-with", said, "Mend this one first")

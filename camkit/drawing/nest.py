@@ -26,13 +26,15 @@ class Nest:
     """Loops by number: `parent` is the smallest loop around each, or around the larger share of it.
 
     `faults` says for each loop where it crosses or touches itself (None: it is sound). Crossings and copies
-    are pairs (a, b): a crossing names the larger loop first, a copy says that b repeats a.
+    are pairs (a, b): a crossing names the larger loop first, a copy says that b repeats a; `touches` are
+    pairs as of crossings whose lines come within CHAIN of each other.
     """
 
     shapes: tuple[Any, ...]
     areas: NDArray[np.float64]
     parent: tuple[int | None, ...]
     crossings: tuple[tuple[int, int], ...]
+    touches: tuple[tuple[int, int], ...]
     copies: tuple[tuple[int, int], ...]
     faults: tuple[Point | None, ...]
 
@@ -61,10 +63,10 @@ def nest(paths: Sequence[Path]) -> Nest:
     areas = np.array([s.area for s in shapes], dtype=np.float64)
     count = len(paths)
     if not count:
-        return Nest((), areas, (), (), (), ())
+        return Nest((), areas, (), (), (), (), ())
     shapely.prepare(shapes)
     tree = shapely.STRtree(shapes)
-    crossings, copies = _crossings_and_copies(tree, shapes, areas)
+    crossings, touches, copies = _meetings(tree, shapes, areas)
     # A point well inside decides, not the outline: parts may touch the border of the sheet.
     inner, outer = tree.query(shapely.point_on_surface(shapes), predicate="within")
     apart = set(crossings) | {(b, a) for a, b in copies}
@@ -74,7 +76,7 @@ def nest(paths: Sequence[Path]) -> Nest:
     for i, j in sorted(around, key=lambda pair: (pair[0], areas[pair[1]], -pair[1])):
         if parent[i] is None and (areas[j], -j) > (areas[i], -i):
             parent[i] = j
-    return Nest(tuple(shapes), areas, tuple(parent), tuple(crossings), tuple(copies), faults)
+    return Nest(tuple(shapes), areas, tuple(parent), tuple(crossings), tuple(touches), tuple(copies), faults)
 
 
 def _mostly_inside(small: Any, large: Any) -> bool:
@@ -86,9 +88,10 @@ def _areas_of(polygon: Any) -> Any:
     return shapely.union_all([part for part in parts if part.area > 0])
 
 
-def _crossings_and_copies(
+def _meetings(
     tree: Any, shapes: NDArray[Any], areas: NDArray[np.float64]
-) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
+) -> tuple[list[tuple[int, int]], list[tuple[int, int]], list[tuple[int, int]]]:
+    """Crossings, touches and copies."""
     a, b = tree.query(shapes)
     once = a < b
     a, b = a[once], b[once]
@@ -99,15 +102,17 @@ def _crossings_and_copies(
         for i, j in zip(a[alike].tolist(), b[alike].tolist(), strict=True)
         if not thick(shapes[i].symmetric_difference(shapes[j]))
     ]
-    overlapping = shapely.overlaps(shapes[a], shapes[b])
     known = set(copies)
-    crossings = []
-    for i, j in zip(a[overlapping].tolist(), b[overlapping].tolist(), strict=True):
-        if (i, j) in known:
+    edges = shapely.boundary(shapes)
+    shapely.prepare(edges)
+    swap = areas[a] < areas[b]
+    large, small = np.where(swap, b, a), np.where(swap, a, b)
+    near = shapely.dwithin(edges[large], edges[small], CHAIN)
+    crossings: list[tuple[int, int]] = []
+    touches: list[tuple[int, int]] = []
+    for i, j in zip(large[near].tolist(), small[near].tolist(), strict=True):
+        if (min(i, j), max(i, j)) in known:
             continue
-        large, small = (i, j) if areas[i] >= areas[j] else (j, i)
-        if thick(shapes[small].intersection(shapes[large])) and thick(
-            shapes[small].difference(shapes[large])
-        ):
-            crossings.append((large, small))
-    return sorted(crossings), sorted(copies)
+        crossed = thick(shapes[j].intersection(shapes[i])) and thick(shapes[j].difference(shapes[i]))
+        (crossings if crossed else touches).append((i, j))
+    return sorted(crossings), sorted(touches), sorted(copies)

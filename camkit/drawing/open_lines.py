@@ -62,7 +62,7 @@ def open_lines(loose: Sequence[Piece], file: str) -> tuple[tuple[OpenOutline, ..
     by_layer: dict[str, list[_Strand]] = {}
     specks = [strand for strand in strokes if strand.length <= CHAIN]
     if specks:
-        said = f"{len(specks)} stray pieces no longer than {CHAIN:g} mm left out"
+        said = f"stray pieces no longer than {CHAIN:g} mm, left out: {len(specks)}"
         findings.append(Finding("note", "no-length", said, file=file))
     for strand in strokes:
         if strand.length <= CHAIN:
@@ -164,7 +164,7 @@ def _told_strokes(strokes: list[_Strand], file: str) -> Finding:
     return Finding(
         "warning",
         "open-lines",
-        f"{len(strokes)} lines ({pieces} pieces) enclose nothing and are not cut; the longest is"
+        f"lines that enclose nothing, not cut: {len(strokes)} (pieces: {pieces}); the longest is"
         f" {longest:.1f} mm, the first begins at ({at[0]:.2f}, {at[1]:.2f})",
         'Give their layer the meaning "ignore" if they are labels, or close them',
         x_mm=at[0],

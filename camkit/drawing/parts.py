@@ -137,7 +137,7 @@ def _small_parts(parts: Sequence[Part], file: str) -> list[Finding]:
         Finding(
             "warning",
             "small-part",
-            f"{len(small)} outlines under {SMALLEST_PART:g} mm were read as parts; the first is"
+            f"outlines under {SMALLEST_PART:g} mm, read as parts: {len(small)}; the first is"
             f" {length:.1f} x {width:.1f} mm, at ({x:.2f}, {y:.2f})",
             'If they are letters or marks, give their layer the meaning "ignore"',
             x_mm=x,

@@ -102,13 +102,15 @@ def _draft(opened: Opened, scale: float, rules: Sequence[LayerRule], file: str) 
             pieces.append(piece)
     findings = list(sketch.findings)
     if ignored:
-        findings.append(Finding("note", "ignored", f"ignored by layer: {_counted(ignored)}", file=file))
+        findings.append(
+            Finding("note", "ignored", f"pieces ignored by their layer: {_counted(ignored)}", file=file)
+        )
     for reason, layers in aside.items():
         findings.append(
             Finding(
                 "warning" if reason == ARTWORK else "note",
                 "left-aside",
-                f"left out as {reason}: {_counted(layers)}",
+                f"pieces left out as {reason}: {_counted(layers)}",
                 "Give the layer a meaning if it is to be cut",
                 file=file,
             )
@@ -120,7 +122,7 @@ def _draft(opened: Opened, scale: float, rules: Sequence[LayerRule], file: str) 
 
 
 def _counted(layers: Counter[str]) -> str:
-    return ", ".join(f"{count} pieces on layer {name or '(none)'}" for name, count in sorted(layers.items()))
+    return ", ".join(f"{count} on layer {name or '(none)'}" for name, count in sorted(layers.items()))
 
 
 def _open(path: pathlib.Path, file: str) -> Opened:

@@ -186,6 +186,6 @@ def _left(drawns: Sequence[Drawn], chosen: set[tuple[int, int]]) -> tuple[Findin
         if left:
             shown = ", ".join(part.name for part in left[:_NAMED_AT_MOST])
             more = ", …" if len(left) > _NAMED_AT_MOST else ""
-            said = f"{len(left)} drawn parts are not named by the job and are not cut: {shown}{more}"
+            said = f"drawn parts that the job does not name, not cut: {len(left)} ({shown}{more})"
             findings.append(Finding("note", "parts-not-named", said, file=drawn.path))
     return tuple(findings)

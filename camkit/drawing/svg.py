@@ -170,7 +170,7 @@ class _Walk:
             self.findings.append(Finding("note", "left-out", f"left out: {types}", file=self.file))
         if self.hidden:
             self.findings.append(
-                Finding("note", "left-out", f"left out: {self.hidden} hidden elements", file=self.file)
+                Finding("note", "left-out", f"hidden elements left out: {self.hidden}", file=self.file)
             )
         return Sketch(tuple(self._pieces()), tuple(self.labels), tuple(self.findings))
 

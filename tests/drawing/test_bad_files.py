@@ -138,6 +138,8 @@ def spoiled(content: bytes, chance: random.Random) -> bytes:
     """The content with some bytes changed, a piece missing, or a piece doubled."""
     data = bytearray(content)
     for _ in range(chance.randint(1, 6)):
+        if len(data) < 2:
+            break
         at = chance.randrange(len(data))
         match chance.randrange(4):
             case 0:

@@ -153,9 +153,9 @@ def test_label_strokes_are_told_together() -> None:
     ]
     outlines, findings = open_lines(chain(strokes, "f").loose, "f")
     assert outlines == ()
-    assert [(f.rule, f.layer, f.message.split(" enclose")[0]) for f in findings] == [
-        ("open-lines", "CUT", "2 lines (3 pieces)"),
-        ("open-lines", "TEXT", "1 lines (1 pieces)"),
+    assert [(f.rule, f.layer, f.message.split("; ")[0]) for f in findings] == [
+        ("open-lines", "CUT", "lines that enclose nothing, not cut: 2 (pieces: 3)"),
+        ("open-lines", "TEXT", "lines that enclose nothing, not cut: 1 (pieces: 1)"),
     ]
 
 
@@ -165,9 +165,9 @@ def test_repeats_and_pieces_without_length_are_dropped_and_counted() -> None:
     chained = chain(twice, "f")
     assert areas(chained) == [5000]
     assert chained.loose == ()
-    assert [f.message.split(":")[0] for f in chained.findings] == [
-        "2 pieces drawn twice or more and counted once",
-        "1 pieces without length in plan left out",
+    assert [f.message for f in chained.findings] == [
+        "pieces drawn twice or more, counted once: 2 on layer CUT",
+        "pieces without length in plan, left out: 1 on layer CUT",
     ]
 
 
@@ -221,6 +221,15 @@ def test_a_line_shared_by_two_parts_belongs_to_both_and_is_told() -> None:
     )
     assert areas(chained) == pytest.approx([1600, 2000])
     assert rules(chained) == ["shared-line"]
+
+
+def test_a_line_there_and_back_is_no_outline() -> None:
+    there = Path((Line((0, 0), (100, 0)), Line((100, 0), (0, 0))))
+    chained = chain([Piece(there, "CUT", "LWPOLYLINE 1")], "f")
+    assert chained.loops == ()
+    assert [(f.level, f.rule, f.entity) for f in chained.findings] == [
+        ("warning", "open-lines", "LWPOLYLINE 1")
+    ]
 
 
 def test_a_line_over_two_shorter_ones_counts_once() -> None:

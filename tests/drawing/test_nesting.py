@@ -222,6 +222,21 @@ def test_a_loop_across_the_outline_is_refused(dxf: Dxf) -> None:
     assert told(found, "refused-loop")[0].x_mm == pytest.approx(200)
 
 
+def test_openings_that_touch_leave_no_wood_and_are_refused(dxf: Dxf) -> None:
+    def draw(space: Modelspace) -> None:
+        box(space, 0, 0, 200, 100)
+        space.add_circle((190, 50), 10)
+        box(space, 20, 20, 60, 60)
+        box(space, 60, 20, 80, 60)
+
+    (part,) = (found := dxf(draw)).parts
+    assert (len(part.openings), part.holes) == (1, ())
+    assert ["touches" in finding.message for finding in told(found, "refused-loop")] == [True, True]
+    assert (told(found, "refused-loop")[1].x_mm, told(found, "refused-loop")[1].y_mm) == pytest.approx(
+        (200, 50)
+    )
+
+
 def test_what_lies_in_a_refused_or_open_outline_does_not_become_a_part(dxf: Dxf) -> None:
     def draw(space: Modelspace) -> None:
         space.add_lwpolyline([(0, 0), (300, 0), (0, 300), (300, 300)], close=True)

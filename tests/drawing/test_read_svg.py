@@ -108,7 +108,7 @@ def test_what_is_not_shown_is_not_cut(svg: Svg) -> None:
         + f'<clipPath id="c">{shown}</clipPath><marker>{shown}</marker><pattern>{shown}</pattern>'
     )
     assert areas(found) == [2500]
-    assert any(f.message == "left out: 4 hidden elements" for f in found.findings)
+    assert any(f.message == "hidden elements left out: 4" for f in found.findings)
 
 
 @pytest.mark.parametrize(
