@@ -14,7 +14,6 @@ from camkit.errors import Finding
 from camkit.geometry.path import Point
 from camkit.program.motion import Reading
 from camkit.simulation.swept import Swept, grown
-from camkit.simulation.track import Ints, Mask
 from camkit.simulation.wanted import Through, Wanted
 
 __all__ = ["find_loose"]
@@ -110,7 +109,7 @@ def _loose_part(part: Wanted, bottom: Swept, anything: Swept, reading: Reading) 
 
 def _freed_by(part: Wanted, bottom: Swept) -> tuple[int, Point] | None:
     """The motion that cut the last wood in the line of the outline, and where; None when none did."""
-    near = _beside(bottom, part.fill)
+    near = bottom.pieces_meeting(part.fill, CLINGS)
     if not len(near):
         return None
     line = grown(part.fill, float(bottom.pieces.radius[near].min())).exterior
@@ -124,12 +123,6 @@ def _freed_by(part: Wanted, bottom: Swept) -> tuple[int, Point] | None:
     first[first == never] = -1
     last = int(np.argmax(first))
     return int(first[last]), (float(spots[last].x), float(spots[last].y))
-
-
-def _beside(bottom: Swept, area: BaseGeometry) -> Ints:
-    near = bottom.pieces_within(area, float(bottom.pieces.radius.max()) + CLINGS)
-    close: Mask = shapely.distance(bottom.lines[near], area) <= bottom.pieces.radius[near] + CLINGS
-    return near[close]
 
 
 def _slugs(waste: Sequence[Polygon], wanted: Sequence[Wanted]) -> list[tuple[Polygon, Wanted, Through]]:
@@ -146,7 +139,7 @@ def _slugs(waste: Sequence[Polygon], wanted: Sequence[Wanted]) -> list[tuple[Pol
 def _loose_slug(
     piece: Polygon, part: Wanted, feature: Through, bottom: Swept, reading: Reading
 ) -> Finding | None:
-    around = _beside(bottom, piece)
+    around = bottom.pieces_meeting(piece, CLINGS)
     width = _width(piece)
     if not len(around) or width <= 2 * float(bottom.pieces.radius[around].min()):
         return None

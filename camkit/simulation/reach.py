@@ -14,6 +14,8 @@ __all__ = ["Reach", "reach_inside", "reach_outside"]
 
 # A passage this much narrower than needed still counts as fitting: a slot of exactly the cutter's width.
 SNUG = 0.01
+# Walls are followed this closely: far below every margin used here, and much faster than their finest chords.
+FINE = 0.001
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,6 +33,7 @@ def reach_inside(free: BaseGeometry, radius: float, margin: float) -> Reach:
     Where the disc fits between the walls, but not with that margin, the way straight through still counts,
     `margin` narrower than the walls. All empty when the disc fits nowhere.
     """
+    free = shapely.simplify(free, FINE)
     core = grown(free, -(radius + margin))
     area = grown(core, radius)
     snug_core = grown(free, SNUG - radius)

@@ -62,6 +62,14 @@ class Swept:
         """The swept area around `shape`: right wherever `shape` reaches, and more or less of it beyond."""
         return shapely.union_all(self.areas[np.sort(self.area_index.query(shape, "intersects"))])
 
+    def pieces_meeting(self, shape: BaseGeometry, gap: float) -> Ints:
+        """Indices of the pieces whose disc comes within `gap` of `shape`, in program order."""
+        found = [np.empty(0, dtype=np.int64)]
+        for radius in np.unique(self.pieces.radius):
+            close = self.pieces_within(shape, float(radius) + gap)
+            found.append(close[self.pieces.radius[close] == radius])
+        return np.sort(np.concatenate(found))
+
     def pieces_within(self, shape: BaseGeometry, distance: float) -> Ints:
         """Indices of the pieces whose centre line comes that close, in program order."""
         return np.sort(self.line_index.query(shape, "dwithin", distance=distance)).astype(np.int64)

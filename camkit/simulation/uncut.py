@@ -13,7 +13,6 @@ from camkit.job.model import Tabs
 from camkit.simulation.leftover import clinging_wood, wood_across
 from camkit.simulation.reach import Reach, reach_inside, reach_outside
 from camkit.simulation.swept import Swept
-from camkit.simulation.track import Ints, Mask
 from camkit.simulation.wanted import Through, Wanted
 
 __all__ = ["LARGEST_HOLE", "find_uncut", "find_whole_part_uncut", "missing_hole"]
@@ -29,8 +28,7 @@ REMEDY = "Cut it through, or give the job a cutter that reaches"
 
 def find_whole_part_uncut(part: Wanted, anything: Swept) -> Finding | None:
     """One finding for a part at which no cutter went below the sheet's top; None when some did."""
-    near = anything.pieces_within(part.fill, float(anything.pieces.radius.max(initial=0.0)) + MEANT)
-    if _meets(anything, near, part.fill).any():
+    if len(anything.pieces_meeting(part.fill, MEANT)):
         return None
     x, y = part.fill.representative_point().coords[0]
     return Finding(
@@ -58,16 +56,9 @@ def find_uncut(part: Wanted, bottom: Swept, anything: Swept, tabs: Tabs) -> list
     return findings + _outline(part, bottom, tabs)
 
 
-def _meets(done: Swept, pieces: Ints, shape: BaseGeometry) -> Mask:
-    """Which of the pieces sweep over the shape or close to it."""
-    meets: Mask = shapely.distance(done.lines[pieces], shape) <= done.pieces.radius[pieces] + MEANT
-    return meets
-
-
 def _radius_along(done: Swept, loop: BaseGeometry) -> float | None:
     """Radius of the smallest cutter that ran along a fair share of the loop; None when none did."""
-    near = done.pieces_within(loop, float(done.pieces.radius.max(initial=0.0)) + MEANT)
-    near = near[_meets(done, near, loop)]
+    near = done.pieces_meeting(loop, MEANT)
     if not len(near):
         return None
     radii, lengths = done.pieces.radius[near], shapely.length(done.lines[near])
