@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from pathlib import PurePath
 
 from camkit.errors import Finding
 from camkit.geometry.measure import bounds
@@ -18,7 +19,7 @@ _WORST_FIRST = ("error", "warning", "note")
 
 @dataclass(frozen=True, slots=True)
 class Numbered:
-    """A finding as all pages count it, from 1.
+    """A finding as all pages count it, from 1; its file is named without the folder.
 
     `program` is the index in the result's programs, None for what was found before the judge spoke;
     `place` is in sheet coordinates, in mm, None where it points to no single place.
@@ -43,7 +44,14 @@ def numbered(result: Result) -> tuple[Numbered, ...]:
     for index, program in enumerate(result.programs):
         rows += [_of_program(finding, index, program) for finding in program.verdict.findings]
     rows.sort(key=lambda row: _WORST_FIRST.index(row.finding.level))
-    return tuple(replace(row, number=number) for number, row in enumerate(rows, start=1))
+    return tuple(
+        replace(row, number=number, finding=_without_folder(row.finding))
+        for number, row in enumerate(rows, start=1)
+    )
+
+
+def _without_folder(finding: Finding) -> Finding:
+    return replace(finding, file=PurePath(finding.file).name) if finding.file else finding
 
 
 def _of_program(finding: Finding, index: int, program: JudgedProgram) -> Numbered:
@@ -72,7 +80,7 @@ def _before_the_judge(finding: Finding, result: Result) -> Numbered:
 
 
 def _drawn_around(placed: Placed, at: Point, file: str | None) -> bool:
-    if file is not None and placed.part.source.file != file:
+    if file is not None and PurePath(placed.part.source.file).name != PurePath(file).name:
         return False
     x0, y0, x1, y1 = bounds(placed.part.outline)
     return x0 <= at[0] <= x1 and y0 <= at[1] <= y1

@@ -46,75 +46,83 @@ function paintWood(ctx, view, sheet, pieces, ink) {
 }
 
 /*
- * What the cutter sweeps from move `from` to before move `to`, of the last one only a share. Recesses darken `stock`, so that the deepest pass
- * shows whatever the order; what is cut right through is painted in paper colour on `gone`, which lies above.
+ * What the cutter sweeps from move `from` to before move `to`, of the last one only a share. Recesses darken
+ * `stock`, so that the deepest pass shows whatever the order; what is cut right through is painted in paper colour
+ * on `gone`, which lies above. As order does not matter, all that is equally deep is stroked at once.
  */
 function paintSwept(stock, gone, view, sheet, program, from, to, ink, lastShare = 1) {
-  for (const ctx of new Set([stock, gone])) {
+  const bands = new Map(), hidden = coveredMoves(program, from, to);
+  for (let i = from; i < to; i++) {
+    if (hidden[i - from]) continue;
+    gatherSwept(bands, program, i, sheet.thickness, i === to - 1 ? lastShare : 1);
+  }
+  for (const { tone, width, strokes, discs } of bands.values()) {
+    const through = tone === TONES, ctx = through ? gone : stock;
     ctx.save();
     intoSheet(ctx, view);
     ctx.beginPath();
     ctx.rect(0, 0, sheet.size[0], sheet.size[1]);
     ctx.clip();
     ctx.lineCap = ctx.lineJoin = "round";
+    ctx.globalCompositeOperation = through ? "source-over" : "darken";
+    ctx.strokeStyle = ctx.fillStyle = through ? ink.paper : mixed(ink.shallow, ink.deep, tone / (TONES - 1));
+    ctx.lineWidth = width;
+    ctx.stroke(strokes);
+    ctx.fill(discs);
+    ctx.restore();
   }
-  let open = null, key = "", at = [NaN, NaN];
-  const close = () => {
-    if (open) open.stroke();
-    open = null;
-  };
-  for (let i = from; i < to; i++) {
-    for (const [a, b] of stretches(program.moves, i, sheet.thickness, i === to - 1 ? lastShare : 1)) {
-      const m = program.moves, width = program.cutters[m.cutter[i]] || 0;
-      const depth = program.top - (m.z0[i] + ((m.z1[i] - m.z0[i]) * (a + b)) / 2);
-      if (depth <= 1e-6 || width === 0) { close(); continue; }
-      const through = depth >= sheet.thickness - HAIR;
-      const tone = through ? TONES : Math.floor((depth / sheet.thickness) * TONES);
-      const now = `${tone} ${width}`;
-      const [x, y] = pointOf(m, i, a);
-      if (now !== key || !open || x !== at[0] || y !== at[1]) {
-        close();
-        key = now;
-        open = through ? gone : stock;
-        open.globalCompositeOperation = through ? "source-over" : "darken";
-        open.strokeStyle = open.fillStyle = through ? ink.paper : mixed(ink.shallow, ink.deep, tone / (TONES - 1));
-        open.lineWidth = width;
-        open.beginPath();
-        trace(open, m, i, a, b);
-      } else {
-        extend(open, m, i, a, b);
-      }
-      at = pointOf(m, i, b);
-      if (m.x0[i] === m.x1[i] && m.y0[i] === m.y1[i] && m.sweep[i] === 0) {
-        close();
-        const ctx = through ? gone : stock;
-        ctx.beginPath();
-        ctx.arc(m.x0[i], m.y0[i], width / 2, 0, 2 * Math.PI);
-        ctx.fill();
-      }
-    }
-  }
-  close();
-  for (const ctx of new Set([stock, gone])) ctx.restore();
 }
 
-/* The first part `upto` of a move, in stretches of nearly even depth. */
-function stretches(m, i, thickness, upto) {
-  const steps = Math.min(TONES, Math.max(1, Math.ceil((Math.abs(m.z1[i] - m.z0[i]) * TONES) / thickness)));
-  const flat = m.x0[i] === m.x1[i] && m.y0[i] === m.y1[i] && m.sweep[i] === 0;
-  if (flat) return [[upto, upto]];
-  return Array.from({ length: steps }, (_, n) => [(n / steps) * upto, ((n + 1) / steps) * upto]);
+/* Which moves from `from` to before `to` another pass with the same cutter covers, deeper or as deep. */
+function coveredMoves(program, from, to) {
+  const m = program.moves, deepest = new Map(), hidden = new Uint8Array(to - from);
+  for (let i = from; i < to - 1; i++) { // the last one may be under way
+    if (m.z0[i] !== m.z1[i] || m.kind[i] === RAPID) continue;
+    const key = m.like[i] * 1000 + (m.cutter[i] % 1000), best = deepest.get(key);
+    if (best === undefined) deepest.set(key, i);
+    else if (m.z0[i] <= m.z0[best]) {
+      hidden[best - from] = 1;
+      deepest.set(key, i);
+    } else hidden[i - from] = 1;
+  }
+  return hidden;
+}
+
+/* Adds the first part `upto` of move i to the bands of even depth and width that it cuts; nothing above the sheet. */
+function gatherSwept(bands, program, i, thickness, upto) {
+  const m = program.moves, width = program.cutters[m.cutter[i]] || 0;
+  if (width === 0 || Math.min(m.z0[i], m.z1[i]) >= program.top - 1e-6) return;
+  const plunge = m.x0[i] === m.x1[i] && m.y0[i] === m.y1[i] && m.sweep[i] === 0;
+  const slope = Math.abs(m.z1[i] - m.z0[i]);
+  const steps = plunge ? 1 : Math.min(TONES, Math.max(1, Math.ceil((slope * TONES) / thickness)));
+  for (let n = 0; n < steps; n++) {
+    const a = (n / steps) * upto, b = ((n + 1) / steps) * upto, middle = plunge ? b : (a + b) / 2;
+    const depth = program.top - (m.z0[i] + (m.z1[i] - m.z0[i]) * middle);
+    if (depth <= 1e-6) continue;
+    const tone = depth >= thickness - HAIR ? TONES : Math.min(TONES - 1, Math.floor((depth / thickness) * TONES));
+    const key = tone * 1e6 + Math.round(width * 1e3);
+    let band = bands.get(key);
+    if (!band) bands.set(key, (band = { tone, width, strokes: new Path2D(), discs: new Path2D() }));
+    const [x, y] = pointOf(m, i, a);
+    if (plunge) {
+      band.discs.moveTo(x + width / 2, y);
+      band.discs.arc(x, y, width / 2, 0, 2 * Math.PI);
+      continue;
+    }
+    trace(band.strokes, m, i, a, b);
+  }
 }
 
 /* Paths of a program as one Path2D a look; looks come from `lookOf(move)`, null leaves a move out. */
 function gathered(program, lookOf) {
-  const paths = new Map();
-  const m = program.moves;
+  const paths = new Map(), m = program.moves;
   for (let i = 0; i < m.count; i++) {
     const look = lookOf(i);
     if (look === null) continue;
-    if (!paths.has(look)) paths.set(look, { path: new Path2D(), last: -2 });
+    if (!paths.has(look)) paths.set(look, { path: new Path2D(), last: -2, drawn: new Set() });
     const row = paths.get(look);
+    if (row.drawn.has(m.like[i])) continue; // passes over each other would blur the dashes
+    row.drawn.add(m.like[i]);
     if (row.last === i - 1 && m.x0[i] === m.x1[i - 1] && m.y0[i] === m.y1[i - 1]) extend(row.path, m, i, 0, 1);
     else trace(row.path, m, i, 0, 1);
     row.last = i;

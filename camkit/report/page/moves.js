@@ -37,7 +37,22 @@ async function unpack(text, count) {
     tick += raw.wait[i]; moves.begin[i] = tick / 1e4;
     tick += raw.last[i]; moves.end[i] = tick / 1e4;
   }
+  moves.like = likes(moves);
   return moves;
+}
+
+/* Equal numbers for moves over the same line or arc seen from above, whichever way: the passes of one cut. */
+function likes(m) {
+  const numbers = new Map(), like = new Int32Array(m.count), um = (v) => Math.round(v * 1000);
+  for (let i = 0; i < m.count; i++) {
+    const ends = [[um(m.x0[i]), um(m.y0[i])], [um(m.x1[i]), um(m.y1[i])]];
+    const back = ends[0][0] > ends[1][0] || (ends[0][0] === ends[1][0] && ends[0][1] > ends[1][1]);
+    const turn = m.sweep[i] === 0 ? "" : `${um(m.cx[i])},${um(m.cy[i])},${um(back ? -m.sweep[i] : m.sweep[i])}`;
+    const key = `${back ? ends[1] : ends[0]},${back ? ends[0] : ends[1]},${turn}`;
+    if (!numbers.has(key)) numbers.set(key, numbers.size);
+    like[i] = numbers.get(key);
+  }
+  return like;
 }
 
 /* The point after `share` (0 to 1) of move i. */

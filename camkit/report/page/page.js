@@ -11,6 +11,8 @@ const state = {
   program: null, sheet: null, t: 0, playing: false, chosen: null, pointer: null, ink: inks(),
   done: -1, // moves of the chosen program that stand on the stock layers; -1 when they must be painted anew
   stale: true, // whether the lines must be painted anew
+  painted: null, // the view that the layers were painted for
+  slow: false, // whether painting them took longer than a frame bears
 };
 const shown = (id) => byId(id).checked;
 
@@ -54,34 +56,63 @@ function blank(ctx) {
   ctx.canvas.height = canvas.height;
 }
 
+let resting = 0;
+
+/* While the view is being moved, layers that take long to paint are shown shifted and scaled instead. */
+function moving() {
+  if (!state.slow || !state.painted) return renew();
+  clearTimeout(resting);
+  resting = setTimeout(() => {
+    resting = 0;
+    renew();
+  }, 120);
+  redraw();
+}
+
 function paint() {
   const { program, sheet, ink } = state;
   if (!program) return;
-  const pieces = data.pieces.filter((piece) => piece.sheet === sheet.number);
   const now = moveAt(program.moves, state.t);
+  if (!resting) paintLayers(now);
+  const ctx = canvas.getContext("2d");
+  ctx.setTransform(1, 0, 0, 1, 0, 0);
+  ctx.fillStyle = ink.paper;
+  ctx.fillRect(0, 0, canvas.width, canvas.height);
+  lay(ctx, layers.stock);
+  if (shown("swept")) {
+    lay(ctx, layers.gone);
+    const share = now < 0 ? 0 : shareAt(program.moves, now, state.t);
+    if (now >= 0) paintSwept(ctx, ctx, view, sheet, program, now, now + 1, ink, share);
+  }
+  lay(ctx, layers.lines);
+  paintFindings(ctx, view, marked(), state.chosen, ink);
+  if (now >= 0) paintCutterAt(ctx, now);
+  paintRulers(ctx, view, ink);
+  paintStrip();
+  tell(now);
+}
+
+function lay(ctx, from) {
+  const was = state.painted, scale = view.k / was.k;
+  const right = (view.width / 2) * (1 - scale) + (was.x - view.x) * view.k;
+  const down = (view.height / 2) * (1 - scale) - (was.y - view.y) * view.k;
+  ctx.setTransform(scale, 0, 0, scale, right * view.dense, down * view.dense);
+  ctx.drawImage(from.canvas, 0, 0);
+}
+
+/* Brings the layers up to the move `now`. */
+function paintLayers(now) {
+  const { program, sheet, ink } = state, begun = performance.now();
+  const pieces = data.pieces.filter((piece) => piece.sheet === sheet.number);
+  const whole = state.stale;
   if (state.done < 0 || state.done > now) paintStock(pieces);
   if (state.done < now) {
     paintSwept(layers.stock, layers.gone, view, sheet, program, state.done, now, ink);
     state.done = now;
   }
   if (state.stale) paintLines(pieces);
-  const ctx = canvas.getContext("2d");
-  ctx.setTransform(1, 0, 0, 1, 0, 0);
-  ctx.fillStyle = ink.paper;
-  ctx.fillRect(0, 0, canvas.width, canvas.height);
-  ctx.drawImage(layers.stock.canvas, 0, 0);
-  if (shown("swept")) ctx.drawImage(layers.gone.canvas, 0, 0);
-  if (now >= 0 && shown("swept")) {
-    const share = shareAt(program.moves, now, state.t);
-    paintSwept(ctx, ctx, view, sheet, program, now, now + 1, ink, share);
-  }
-  ctx.setTransform(1, 0, 0, 1, 0, 0);
-  ctx.drawImage(layers.lines.canvas, 0, 0);
-  paintFindings(ctx, view, marked(), state.chosen, ink);
-  if (now >= 0) paintCutterAt(ctx, now);
-  paintRulers(ctx, view, ink);
-  paintStrip();
-  tell(now);
+  state.painted = { x: view.x, y: view.y, k: view.k };
+  if (whole) state.slow = performance.now() - begun > 25;
 }
 
 function paintStock(pieces) {
@@ -261,14 +292,14 @@ function zoom(by, px = view.width / 2, py = view.height / 2) {
   view.x = x - (px - view.width / 2) / view.k;
   view.y = y + (py - view.height / 2) / view.k;
   view.fitted = false;
-  renew();
+  moving();
 }
 
 function pan(dx, dy) {
   view.x -= dx / view.k;
   view.y += dy / view.k;
   view.fitted = false;
-  renew();
+  moving();
 }
 
 function resize() {
