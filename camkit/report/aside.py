@@ -6,9 +6,13 @@ import pathlib
 
 from camkit.errors import Finding, InputError
 
-__all__ = ["Content", "folder_at", "put", "put_new"]
+__all__ = ["Content", "folder_at", "made_here", "put", "put_new"]
 
 Content = str | bytes
+
+# Every page, picture and report of ours says so near its beginning or its end.
+_SIGN = b"camkit"
+_NEAR = 4096
 
 
 def _refused(place: pathlib.Path, error: OSError) -> InputError:
@@ -17,7 +21,7 @@ def _refused(place: pathlib.Path, error: OSError) -> InputError:
             "error",
             "cannot-write",
             f"cannot be written: {error.strerror or error}",
-            "name another folder with --out, or mend the folder's rights",
+            "Name another folder with --out, or mend the folder's rights",
             file=str(place),
         )
     )
@@ -30,6 +34,20 @@ def folder_at(place: pathlib.Path) -> pathlib.Path:
     except OSError as error:
         raise _refused(place, error) from error
     return place
+
+
+def made_here(place: pathlib.Path) -> bool:
+    """Whether a page, picture or report was made by camkit, and so may be replaced; never for a folder.
+
+    Raises InputError when the file cannot be read.
+    """
+    if not place.is_file():
+        return False
+    try:
+        content = place.read_bytes()
+    except OSError as error:
+        raise _refused(place, error) from error
+    return _SIGN in content[:_NEAR] or _SIGN in content[-_NEAR:]
 
 
 def put(place: pathlib.Path, content: Content) -> pathlib.Path:
@@ -48,7 +66,7 @@ def put_new(place: pathlib.Path, content: str) -> pathlib.Path:
     """Write a file that must not be there yet; raises InputError when it is."""
     if place.exists():
         raise InputError(
-            Finding("error", "exists", "is there already and is kept", "name another folder", file=str(place))
+            Finding("error", "exists", "is there already and is kept", "Name another folder", file=str(place))
         )
     folder_at(place.parent)
     return put(place, content)

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import json
 import pathlib
 from collections.abc import Sequence
 
 from camkit.drawing.drawn import Drawn
 from camkit.errors import Finding, InputError
 from camkit.pipeline import Result
-from camkit.report.aside import Content, folder_at, put
+from camkit.report.aside import Content, folder_at, made_here, put
 from camkit.report.inspection_picture import inspection_svg
-from camkit.report.json_report import report
+from camkit.report.json_report import report_text
 from camkit.report.names import OLD, PREVIEW, PROGRAM, REFUSED, REPORT, program_file, sheet_picture
 from camkit.report.picture import png
 from camkit.report.preview import preview_html
@@ -21,50 +20,57 @@ __all__ = ["set_aside", "write", "write_inspection", "write_page"]
 
 
 def set_aside(folder: pathlib.Path) -> None:
-    """Before work begins: programs of an earlier run become NAME.nc.old, its refusals and report go.
+    """Before work begins: programs of an earlier run become NAME.nc.old, its report, pages and pictures go.
 
-    So whatever happens next, nothing in the folder looks like the program of this run. Raises InputError
-    when the folder is a file or may not be changed.
+    So whatever happens next, nothing in the folder looks like the program of this run. Files that bear such a
+    name but were not made by camkit stay. Raises InputError when the folder is a file or may not be changed.
     """
     if folder.exists() and not folder.is_dir():
-        raise InputError(
-            Finding(
-                "error",
-                "cannot-write",
-                "is a file, not a folder",
-                "name another with --out",
-                file=str(folder),
-            )
-        )
+        raise _cannot_write(folder, "is a file, not a folder", "Name another folder with --out")
     try:
         for program in sorted(folder.glob(f"*{PROGRAM}")):
             program.replace(program.with_name(program.name + OLD))
-        for stale in (*sorted(folder.glob(f"*{REFUSED}")), folder / REPORT, folder / PREVIEW):
+        for stale in (*sorted(folder.glob(f"*{REFUSED}")), *(p for p in _shown_in(folder) if made_here(p))):
             stale.unlink(missing_ok=True)
     except OSError as error:
-        raise InputError(
-            Finding(
-                "error",
-                "cannot-write",
-                f"cannot be changed: {error.strerror}",
-                "name another folder with --out, or mend the folder's rights",
-                file=str(folder),
-            )
+        raise _cannot_write(
+            folder,
+            f"cannot be changed: {error.strerror or error}",
+            "Name another folder with --out, or mend the folder's rights",
         ) from error
 
 
 def write(result: Result, folder: pathlib.Path) -> tuple[pathlib.Path, ...]:
-    """Write everything that the result shows; the programs last, so that none stands without its report."""
+    """Write everything that the result shows; the programs last, so that none stands without its report.
+
+    Each file is written aside and then renamed. Raises InputError when the folder may not be changed, or when
+    something not made by camkit stands where a file would go; nothing is written then.
+    """
     contents: list[tuple[str, Content]] = []
     for sheet in result.sheets:
         drawn = sheet_svg(result, sheet.number)
         contents.append((sheet_picture(sheet.number, "svg"), drawn))
         contents.append((sheet_picture(sheet.number, "png"), png(drawn)))
     contents.append((PREVIEW, preview_html(result)))
-    contents.append((REPORT, json.dumps(report(result), indent=1, ensure_ascii=False) + "\n"))
+    contents.append((REPORT, report_text(result)))
+    set_aside(folder)
+    for name, _ in contents:
+        if (folder / name).exists():
+            raise _cannot_write(
+                folder / name, "was not made by camkit and is kept", "Name another folder with --out"
+            )
     contents += [(program_file(judged, result), judged.text) for judged in result.programs]
     folder_at(folder)
     return tuple(put(folder / name, content) for name, content in contents)
+
+
+def _shown_in(folder: pathlib.Path) -> list[pathlib.Path]:
+    pictures = (p for kind in ("svg", "png") for p in sorted(folder.glob(sheet_picture("*", kind))))
+    return [p for p in (folder / REPORT, folder / PREVIEW, *pictures) if p.exists()]
+
+
+def _cannot_write(place: pathlib.Path, message: str, remedy: str) -> InputError:
+    return InputError(Finding("error", "cannot-write", message, remedy, file=str(place)))
 
 
 def write_page(result: Result, place: pathlib.Path) -> pathlib.Path:
@@ -81,7 +87,7 @@ def write_inspection(drawn: Sequence[Drawn], place: pathlib.Path) -> tuple[pathl
     kind = place.suffix.lower()
     if kind not in (".svg", ".png"):
         raise InputError(
-            Finding("error", "words", "is neither .svg nor .png", "name the picture so", file=str(place))
+            Finding("error", "words", "is neither .svg nor .png", "Name the picture so", file=str(place))
         )
     folder_at(place.parent)
     places = (

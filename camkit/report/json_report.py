@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Sequence
 from importlib.metadata import version
 from typing import TYPE_CHECKING, TypeAlias
@@ -21,7 +22,7 @@ from camkit.simulation.verdict import CutTime
 if TYPE_CHECKING:
     from camkit.drawing.drawn import Drawn
 
-__all__ = ["Json", "cut_of", "finding", "inspection", "net_area", "program", "report"]
+__all__ = ["Json", "cut_of", "finding", "inspection", "net_area", "program", "report", "report_text"]
 
 Json: TypeAlias = "dict[str, Json] | list[Json] | str | float | int | bool | None"
 
@@ -45,6 +46,22 @@ def report(result: Result) -> dict[str, Json]:
         "findings": [finding(f) for f in result.findings],
         "versions": {"camkit": __version__, **{name: version(name) for name in _DECISIVE}},
     }
+
+
+def report_text(result: Result) -> str:
+    """The text of `report.json`: one row a line, so that two runs can be compared line by line."""
+    lines = []
+    for key, value in report(result).items():
+        if isinstance(value, list) and value:
+            rows = ",\n  ".join(_compact(row) for row in value)
+            lines.append(f"{_compact(key)}: [\n  {rows}\n ]")
+        else:
+            lines.append(f"{_compact(key)}: {_compact(value)}")
+    return "{\n " + ",\n ".join(lines) + "\n}\n"
+
+
+def _compact(value: Json) -> str:
+    return json.dumps(value, ensure_ascii=False)
 
 
 def program(judged: JudgedProgram) -> dict[str, Json]:

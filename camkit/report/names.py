@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import PurePath
+from typing import Literal
+
 from camkit.pipeline import JudgedProgram, Result
 
-__all__ = ["OLD", "PREVIEW", "PROGRAM", "REFUSED", "REPORT", "program_file", "sheet_picture"]
+__all__ = ["OLD", "PREVIEW", "PROGRAM", "REFUSED", "REPORT", "program_file", "program_title", "sheet_picture"]
 
 PROGRAM = ".nc"
 REFUSED = ".refused.txt"
@@ -21,6 +24,11 @@ def program_file(judged: JudgedProgram, result: Result) -> str:
     return judged.name + (PROGRAM if result.ok else REFUSED)
 
 
-def sheet_picture(number: int, kind: str) -> str:
-    """The picture of a sheet; `kind` is "svg" or "png"."""
+def program_title(judged: JudgedProgram, result: Result) -> str:
+    """What pages call a program: its file, or the bare name of a text that came from elsewhere."""
+    return program_file(judged, result) if result.cuts else PurePath(judged.name).name
+
+
+def sheet_picture(number: int | Literal["*"], kind: Literal["svg", "png"]) -> str:
+    """The picture of a sheet, or of any sheet when the number is a star."""
     return f"sheet-{number}.{kind}"

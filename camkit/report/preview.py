@@ -9,7 +9,7 @@ from html import escape
 from importlib.resources import files
 
 from camkit.pipeline import Result
-from camkit.report.names import program_file
+from camkit.report.names import program_title
 from camkit.report.paper import MARK
 from camkit.report.preview_data import page_data
 from camkit.report.words import verdict_words
@@ -29,7 +29,7 @@ def preview_html(result: Result) -> str:
     style = (page / "page.css").read_text("utf-8")
     script = "\n".join((page / name).read_text("utf-8") for name in _SCRIPTS)
     options = "".join(
-        f'<option value="{n}">{escape(program_file(program, result))}</option>'
+        f'<option value="{n}">{escape(program_title(program, result))}</option>'
         for n, program in enumerate(result.programs)
     )
     filling = {

@@ -12,7 +12,7 @@ from camkit.part import Part, Placed
 from camkit.pipeline import JudgedProgram, Result
 from camkit.report.json_report import Json, cut_of
 from camkit.report.labels import label_place
-from camkit.report.names import program_file
+from camkit.report.names import program_title
 from camkit.report.numbered import Numbered, numbered, piece_name
 from camkit.report.palette import CIVIDIS, OPERATIONS, operation
 from camkit.report.part_svg import size_text
@@ -106,7 +106,7 @@ def _held(value: int) -> int:
 def _program(program: JudgedProgram, result: Result) -> dict[str, Json]:
     thickness = next(s.thickness for s in result.sheets if s.number == program.sheet)
     return {
-        "name": program_file(program, result),
+        "name": program_title(program, result),
         "sheet": program.sheet,
         "top": top_of_sheet(result.job, thickness),
         "count": len(program.reading.motions),
