@@ -42,6 +42,10 @@ class Roles:
         for large, small in nested.touches:
             self._touched.setdefault(small, []).append(large)
         copied = {b: a for a, b in nested.copies if candidates[a].meaning == candidates[b].meaning}
+        for a, b in nested.copies:
+            if b not in copied:  # an opening as large as its part
+                self._touched.setdefault(b, []).append(a)
+                self._touched.setdefault(a, []).append(b)
         for number in sorted(range(len(candidates)), key=lambda i: (-float(nested.areas[i]), i)):
             if number in copied:
                 self._copy(number, copied[number])

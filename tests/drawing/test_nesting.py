@@ -272,6 +272,16 @@ def test_an_outline_drawn_twice_on_two_layers_is_one_part(dxf: Dxf) -> None:
     assert len(told(found, "duplicate")) == 1
 
 
+def test_an_opening_as_large_as_its_part_is_refused(dxf: Dxf) -> None:
+    def draw(space: Modelspace) -> None:
+        box(space, 0, 0, 200, 100, "outline")
+        box(space, 0, 0, 200, 100, "opening")
+
+    (part,) = (found := dxf(draw, rules=(LayerRule("opening", "opening"),))).parts
+    assert part.openings == ()
+    assert [finding.level for finding in told(found, "refused-loop")] == ["error"]
+
+
 def test_specks_are_left_out(dxf: Dxf) -> None:
     def draw(space: Modelspace) -> None:
         box(space, 0, 0, 200, 100)
