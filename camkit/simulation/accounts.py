@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from camkit.job.model import Job
+from camkit.job.model import Cutter
 from camkit.program.motion import Reading
 from camkit.simulation.track import arc_angles
 from camkit.simulation.verdict import CutterTime, CutTime, TimedMotion
@@ -27,7 +27,9 @@ def feed_and_rapid_lengths(reading: Reading) -> tuple[float, float]:
     return float(lengths[~rapid].sum()), float(lengths[rapid].sum())
 
 
-def cutter_times(reading: Reading, timing: Sequence[TimedMotion], job: Job) -> tuple[CutterTime, ...]:
+def cutter_times(
+    reading: Reading, timing: Sequence[TimedMotion], cutters: Sequence[Cutter]
+) -> tuple[CutterTime, ...]:
     """Seconds with each cutter, by number; a dwell counts with the motion behind it.
 
     Motions before the first M6 are in no cutter's time.
@@ -38,7 +40,7 @@ def cutter_times(reading: Reading, timing: Sequence[TimedMotion], job: Job) -> t
         if motion.cutter is not None:
             seconds[motion.cutter] = seconds.get(motion.cutter, 0.0) + timed.ends_s - before
         before = timed.ends_s
-    diameters = {cutter.number: cutter.diameter for cutter in job.cutter}
+    diameters = {cutter.number: cutter.diameter for cutter in cutters}
     return tuple(CutterTime(n, diameters.get(n), seconds[n]) for n in sorted(seconds))
 
 

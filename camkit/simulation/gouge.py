@@ -6,10 +6,12 @@ which that is one shape; no areas are joined, so nothing is lost in joining.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import STRtree
 from shapely.geometry.base import BaseGeometry
 
@@ -27,8 +29,15 @@ __all__ = ["find_gouges"]
 NOISE = 0.001
 LIMIT = GOUGE - NOISE
 
-# A piece (by index) reaches into a shape (by index): how far, and where.
-_Reach = tuple[int, int, float, float, float]
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Bites:
+    """Pieces (by index) whose disc reaches into shapes (by index): how far, and where (n, 2)."""
+
+    piece: Ints
+    shape: Ints
+    reach: Floats
+    place: Floats
 
 
 def find_gouges(track: Track, wanted: Sequence[Wanted], reading: Reading) -> list[Finding]:
@@ -46,7 +55,7 @@ def find_gouges(track: Track, wanted: Sequence[Wanted], reading: Reading) -> lis
             for part in wanted
             if level == 0.0 or any(floor.depth == level for floor in part.floors)
         ]
-        for hit in _bites(track.below(level + LIMIT), shapes, level):
+        for hit in _hits(track.below(level + LIMIT), shapes, level):
             known = worst.get((hit.motion, hit.part))
             if known is None or (hit.amount or 0.0) > (known.amount or 0.0):
                 worst[hit.motion, hit.part] = hit
@@ -59,68 +68,77 @@ def find_gouges(track: Track, wanted: Sequence[Wanted], reading: Reading) -> lis
     )
 
 
-def _bites(track: Track, shapes: Sequence[tuple[str, BaseGeometry]], level: float) -> list[Hit]:
+def _hits(track: Track, shapes: Sequence[tuple[str, BaseGeometry]], level: float) -> list[Hit]:
     if not len(track) or not shapes:
         return []
     pieces, stands_for = track.distinct()
-    areas = [area for _, area in shapes]
-    found: dict[tuple[int, int], tuple[float, float, float]] = {}
-    for piece, shape, reach, x, y in (*_over_edges(pieces, areas), *_begun_inside(pieces, areas)):
-        if (piece, shape) not in found or reach > found[piece, shape][0]:
-            found[piece, shape] = (reach, x, y)
+    areas = np.array([area for _, area in shapes], dtype=object)
+    bites = _deepest(_over_edges(pieces, areas), _begun_inside(pieces, areas))
+    order = np.argsort(stands_for, kind="stable")
+    bounds = np.searchsorted(stands_for[order], np.arange(len(pieces) + 1))
+    depth = track.depth
     hits = []
-    for (piece, shape), (reach, x, y) in sorted(found.items()):
-        passes = track.take(stands_for == piece)
-        amount = min(reach, float(passes.depth.max()) - level)
+    for n, piece in enumerate(bites.piece):
+        passes = order[bounds[piece] : bounds[piece + 1]]
+        amount = min(float(bites.reach[n]), float(pieces.depth[piece]) - level)
+        if amount < LIMIT:
+            continue
         # Of all passes over this line the first that already bites as much.
-        first = int(np.flatnonzero(passes.depth - level >= amount - 1e-9)[0])
-        if amount >= LIMIT:
-            hits.append(
-                Hit(int(passes.motion[first]), x, y, -float(passes.depth[first]), amount, shapes[shape][0])
-            )
+        first = passes[int(np.argmax(depth[passes] - level >= amount - 1e-9))]
+        x, y = bites.place[n].tolist()
+        name = shapes[bites.shape[n]][0]
+        hits.append(Hit(int(track.motion[first]), x, y, -float(depth[first]), amount, name))
     return hits
 
 
-def _over_edges(pieces: Track, areas: Sequence[BaseGeometry]) -> Iterator[_Reach]:
-    """Pieces whose disc reaches over an edge of a shape."""
+def _deepest(*found: _Bites) -> _Bites:
+    """The farthest reach of each piece into each shape."""
+    piece = np.concatenate([bites.piece for bites in found])
+    shape = np.concatenate([bites.shape for bites in found])
+    reach = np.concatenate([bites.reach for bites in found])
+    place = np.concatenate([bites.place for bites in found])
+    order = np.lexsort((-reach, shape, piece))
+    fresh = np.ones(len(order), dtype=bool)
+    fresh[1:] = (np.diff(piece[order]) != 0) | (np.diff(shape[order]) != 0)
+    chosen = order[fresh]
+    return _Bites(piece[chosen], shape[chosen], reach[chosen], place[chosen])
+
+
+def _over_edges(pieces: Track, areas: NDArray[np.object_]) -> _Bites:
+    """Pieces whose disc reaches over an edge of a shape; those that cross one count from their middle too."""
     corners, owner = _edges(areas)
     edges = shapely.linestrings(corners)
     lines = piece_lines(pieces)
     near, edge = STRtree(edges).query(lines, "dwithin", distance=np.maximum(pieces.radius - LIMIT, 0.0))
-    if not len(near):
-        return
     reach = pieces.radius[near] - shapely.distance(lines[near], edges[edge])
-    nearest = shapely.get_coordinates(shapely.shortest_line(lines[near], edges[edge])).reshape(-1, 2, 2)
-    for n in range(len(near)):
-        x, y = nearest[n, 1]
-        yield int(near[n]), int(owner[edge[n]]), float(reach[n]), float(x), float(y)
-    crossing = reach >= pieces.radius[near]
-    for piece, shape in sorted(
-        set(zip(near[crossing].tolist(), owner[edge[crossing]].tolist(), strict=True))
-    ):
-        for run in shapely.get_parts(lines[piece].intersection(areas[shape])):
-            middle = run.centroid
-            depth = float(middle.distance(areas[shape].boundary))
-            yield piece, shape, float(pieces.radius[piece]) + depth, middle.x, middle.y
+    ways = shapely.get_coordinates(shapely.shortest_line(lines[near], edges[edge])).reshape(-1, 2, 2)
+    touched = _deepest(_Bites(near, owner[edge], reach, ways[:, 1]))
+    crossing = touched.reach >= pieces.radius[touched.piece]
+    piece, shape = touched.piece[crossing], touched.shape[crossing]
+    middle = (pieces.start[piece, :2] + pieces.end[piece, :2]) / 2
+    inside = shapely.contains_xy(areas[shape], middle)
+    return _deepest(touched, _from_inside(pieces, areas, piece[inside], shape[inside], middle[inside]))
 
 
-def _begun_inside(pieces: Track, areas: Sequence[BaseGeometry]) -> Iterator[_Reach]:
+def _begun_inside(pieces: Track, areas: NDArray[np.object_]) -> _Bites:
     """Pieces whose start lies inside a shape, however far from its edges."""
-    starts, where = np.unique(pieces.start[:, :2], axis=0, return_inverse=True)
-    tree = STRtree(shapely.points(starts))
-    shape, spot = tree.query(np.array(areas, dtype=object), "contains")
-    for area, place in zip(shape, spot, strict=True):
-        x, y = starts[place]
-        depth = shapely.distance(shapely.points(x, y), areas[area].boundary)
-        for piece in np.flatnonzero(where == place):
-            yield int(piece), int(area), float(pieces.radius[piece] + depth), float(x), float(y)
+    starts = pieces.start[:, :2]
+    shape, piece = STRtree(shapely.points(starts)).query(areas, "contains")
+    return _from_inside(pieces, areas, piece, shape, starts[piece])
 
 
-def _edges(areas: Sequence[BaseGeometry]) -> tuple[Floats, Ints]:
+def _from_inside(
+    pieces: Track, areas: NDArray[np.object_], piece: Ints, shape: Ints, spots: Floats
+) -> _Bites:
+    deep = shapely.distance(shapely.points(spots), shapely.boundary(areas)[shape])
+    return _Bites(piece, shape, pieces.radius[piece] + deep, spots)
+
+
+def _edges(areas: NDArray[np.object_]) -> tuple[Floats, Ints]:
     """All edges of the areas as (n, 2, 2) corners, and the index of the area that each belongs to."""
-    polygons, owner = shapely.get_parts(np.array(areas, dtype=object), return_index=True)
-    all_rings, ring_owner = shapely.get_rings(polygons, return_index=True)
-    points, of_ring = shapely.get_coordinates(all_rings, return_index=True)
+    polygons, owner = shapely.get_parts(areas, return_index=True)
+    rings, ring_owner = shapely.get_rings(polygons, return_index=True)
+    points, of_ring = shapely.get_coordinates(rings, return_index=True)
     same = of_ring[1:] == of_ring[:-1]
     corners = np.stack((points[:-1][same], points[1:][same]), axis=1)
     return corners, owner[ring_owner[of_ring[:-1][same]]]

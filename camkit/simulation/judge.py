@@ -6,9 +6,11 @@ from collections import Counter
 from collections.abc import Sequence
 from functools import cache
 
+import shapely
+
 from camkit.errors import Finding
 from camkit.geometry.tolerance import UNCUT
-from camkit.job.model import Job
+from camkit.job.model import Cutter, Job, Machine
 from camkit.part import Placed
 from camkit.program.motion import Reading
 from camkit.program.read import read
@@ -36,7 +38,7 @@ from camkit.simulation.uncut import find_uncut, find_whole_part_uncut
 from camkit.simulation.verdict import Judgement, Verdict
 from camkit.simulation.wanted import wanted_parts
 
-__all__ = ["judge"]
+__all__ = ["judge", "told_time"]
 
 # Of findings with the same words about the text so many are listed, the rest is counted.
 LISTED = 20
@@ -52,18 +54,37 @@ def judge(
     findings speak of sheet coordinates, Z 0 on the top. Sheet and thickness in mm. Never raises on any text.
     """
     reading = read(text)
-    timing = plan_times(reading, job.machine)
+    return Judgement(
+        reading,
+        _timed(
+            reading, job.machine, job.cutter, tuple(_findings(reading, placed, job, sheet_size, thickness))
+        ),
+    )
+
+
+def told_time(text: str, machine: Machine, cutters: Sequence[Cutter] = ()) -> Judgement:
+    """What the program's text says and how long the machine takes for it; nothing else is judged.
+
+    Findings are those of the text alone. `cutters` only lend their diameters to the times.
+    """
+    reading = read(text)
+    return Judgement(reading, _timed(reading, machine, cutters, tuple(_listed(reading.findings))))
+
+
+def _timed(
+    reading: Reading, machine: Machine, cutters: Sequence[Cutter], findings: tuple[Finding, ...]
+) -> Verdict:
+    timing = plan_times(reading, machine)
     feed, rapid = feed_and_rapid_lengths(reading)
-    verdict = Verdict(
+    return Verdict(
         total_time(reading, timing),
         feed,
         rapid,
-        cutter_times(reading, timing, job),
+        cutter_times(reading, timing, cutters),
         cut_times(reading, timing),
         timing,
-        tuple(_findings(reading, placed, job, sheet_size, thickness)),
+        findings,
     )
-    return Judgement(reading, verdict)
 
 
 def _findings(
@@ -96,6 +117,7 @@ def _about_wood(
     radii = _radii(reading, job)
     track = track_below_top(reading.motions, radii, top)
     wanted = wanted_parts(placed, thickness)
+    board = shapely.box(0.0, 0.0, *sheet)
 
     @cache
     def below(depth: float) -> Swept:
@@ -109,7 +131,7 @@ def _about_wood(
     for part in wanted:
         whole = find_whole_part_uncut(part, anything)
         if whole is None:
-            findings += find_uncut(part, bottom, anything, job.tabs)
+            findings += find_uncut(part, bottom, anything, job.tabs, board)
             findings += find_uncut_floors(part, below, anything)
         else:
             findings.append(whole)

@@ -25,6 +25,8 @@ Mask = NDArray[np.bool_]
 CHORD = 0.0005
 # Chords of one arc at most; reached only beyond 3 m of radius, and keeps any text finite.
 MOST_CHORDS = 4096
+# Chords of all arcs together at most; coarser chords beyond, so that no text fills the memory.
+MOST_PIECES = 2_000_000
 # Pieces alike to this grain are one piece.
 GRAIN = 1e-6
 
@@ -148,7 +150,8 @@ def track_below_top(motions: Sequence[Motion], radii: Mapping[int | None, float]
     centre, r0, r1, first, swept = arc_angles(arcs)
     step = 2 * np.arccos(np.clip(1 - CHORD / np.maximum(np.maximum(r0, r1), CHORD), 0.0, 1.0))
     counts = np.ones(len(picked), dtype=np.int64)
-    counts[curved] = np.clip(np.ceil(np.abs(swept) / np.maximum(step, 1e-9)), 1, MOST_CHORDS)
+    chords = np.clip(np.ceil(np.abs(swept) / np.maximum(step, 1e-9)), 1, MOST_CHORDS)
+    counts[curved] = np.maximum(chords / max(1.0, chords.sum() / MOST_PIECES), 1)
     which = np.repeat(np.arange(len(picked)), counts)
     within = np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)
     total = counts[which]

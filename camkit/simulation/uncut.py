@@ -12,7 +12,7 @@ from camkit.geometry.tolerance import UNCUT
 from camkit.job.model import Tabs
 from camkit.simulation.leftover import clinging_wood, wood_across
 from camkit.simulation.reach import Reach, reach_inside, reach_outside
-from camkit.simulation.swept import Swept
+from camkit.simulation.swept import Swept, grown
 from camkit.simulation.wanted import Through, Wanted
 
 __all__ = ["LARGEST_HOLE", "find_uncut", "find_whole_part_uncut", "missing_hole"]
@@ -42,10 +42,13 @@ def find_whole_part_uncut(part: Wanted, anything: Swept) -> Finding | None:
     )
 
 
-def find_uncut(part: Wanted, bottom: Swept, anything: Swept, tabs: Tabs) -> list[Finding]:
+def find_uncut(
+    part: Wanted, bottom: Swept, anything: Swept, tabs: Tabs, board: BaseGeometry
+) -> list[Finding]:
     """Where the outline, an opening or a hole of the part is not cut through.
 
-    `bottom` is what was swept at full depth, `anything` what was swept below the sheet's top.
+    `bottom` is what was swept at full depth, `anything` what was swept below the top. An edge that the
+    part has from the `board`, the sheet's area, needs no cut.
     """
     findings = []
     for feature in part.through:
@@ -53,7 +56,7 @@ def find_uncut(part: Wanted, bottom: Swept, anything: Swept, tabs: Tabs) -> list
             findings += _hole(part, feature, bottom, anything)
         else:
             findings += _opening(part, feature, bottom, tabs)
-    return findings + _outline(part, bottom, tabs)
+    return findings + _outline(part, bottom, tabs, board)
 
 
 def _radius_along(done: Swept, loop: BaseGeometry) -> float | None:
@@ -67,12 +70,23 @@ def _radius_along(done: Swept, loop: BaseGeometry) -> float | None:
     return min(fair or along)
 
 
-def _outline(part: Wanted, bottom: Swept, tabs: Tabs) -> list[Finding]:
+def _outline(part: Wanted, bottom: Swept, tabs: Tabs, board: BaseGeometry) -> list[Finding]:
     loop = part.fill.exterior
+    within = loop if board.contains(grown(part.fill, UNCUT)) else _beyond_edges(part, board)
+    if within.length == 0:
+        return []
     radius = _radius_along(bottom, loop)
     if radius is None:
-        return [_whole(part, "the outline", loop)]
-    return _along(part, "the outline", loop, reach_outside(part.fill, radius, UNCUT), radius, bottom, tabs)
+        return [_whole(part, "the outline", within)]
+    reach = reach_outside(part.fill, radius, UNCUT)
+    if within is not loop:
+        reach = Reach(reach.area, reach.rim.intersection(board), reach.path.intersection(board))
+    return _along(part, "the outline", loop, reach, radius, bottom, tabs)
+
+
+def _beyond_edges(part: Wanted, board: BaseGeometry) -> BaseGeometry:
+    """The line just outside the outline, as far as there is sheet: the part may keep the sheet's edge."""
+    return grown(part.fill, UNCUT).exterior.intersection(board)
 
 
 def _opening(part: Wanted, feature: Through, bottom: Swept, tabs: Tabs) -> list[Finding]:
@@ -140,7 +154,7 @@ def missing_hole(part: Wanted, said: str, x: float, y: float, diameter: float) -
 
 
 def _whole(part: Wanted, said: str, loop: BaseGeometry) -> Finding:
-    place = loop.interpolate(0.0)
+    place = Point(shapely.get_coordinates(loop)[0])
     return _finding(part, f"{said} is not cut through anywhere", place, loop.length)
 
 

@@ -288,3 +288,17 @@ def test_a_wavy_opening_followed_exactly_is_cut():
     router = around().say(f"G0 X{path[0][0]:.4f} Y{path[0][1]:.4f}", "G1 Z-18.2 F900")
     router.say(*(f"X{x:.4f} Y{y:.4f}" for x, y in path[1:]), "G0 Z15")
     assert uncut(router, part) == []
+
+
+def test_an_edge_that_is_the_sheets_own_needs_no_cut():
+    """A strip over the whole width at the left end: one cut across the sheet frees it, three edges it has."""
+    strip = Part("strip", rectangle(0, 0, 100, 300))
+    router = Router().say("G0 X103.005 Y-5", "G1 Z-18.2 F900", "Y305 F3000", "G0 Z15")
+    assert uncut(router, strip) == []
+    (finding,) = uncut(Router().say("G0 X103.005 Y-5", "G1 Z-10 F900", "Y305 F3000", "G0 Z15"), strip)
+    assert finding.amount_mm == pytest.approx(300, abs=0.2)
+
+
+def test_a_part_as_large_as_the_sheet_needs_no_cut_around():
+    part = Part("board", rectangle(0, 0, 400, 300), (), (Hole((100, 100), 8.0),))
+    assert uncut(Router().bore((100, 100), 8), part) == []
