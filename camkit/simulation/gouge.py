@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from camkit.errors import Finding
 from camkit.geometry.tolerance import GOUGE
 from camkit.program.motion import Reading
-from camkit.simulation.hit import Hit, fold
+from camkit.simulation.hit import Hit, fold, told_apart
 from camkit.simulation.swept import piece_lines
 from camkit.simulation.track import Floats, Ints, Track
 from camkit.simulation.wanted import Wanted
@@ -41,7 +41,7 @@ class _Bites:
 
 
 def find_gouges(track: Track, wanted: Sequence[Wanted], reading: Reading) -> list[Finding]:
-    """Every bite of GOUGE or more into a part, folded by part and cut.
+    """Every bite of GOUGE or more into a part, folded by part, cut and place.
 
     The amount is how far the cutter's disc reaches in, or how much too deep it is, whichever is less. From
     the sheet's top, and again below each recess's floor, another shape must stay.
@@ -61,7 +61,7 @@ def find_gouges(track: Track, wanted: Sequence[Wanted], reading: Reading) -> lis
                 worst[hit.motion, hit.part] = hit
     return fold(
         "gouge",
-        worst.values(),
+        told_apart(worst.values()),
         reading,
         lambda hit: f"the cutter bites {hit.amount:.3f} mm into the part",
         "Keep the path the cutter's radius away from the part and above the floors of its recesses",

@@ -130,6 +130,23 @@ def test_a_dent_in_one_pass_is_told_with_place_and_line():
     assert "0.300 mm into the part" in finding.message
 
 
+def test_two_dents_of_one_cut_are_two_findings():
+    text = Router().say("(CUT 1 PROFILE SHELF)").around(50, 50, 250, 150).text()
+    lines = text.splitlines()
+    up = next(n for n, line in enumerate(lines, start=1) if line.startswith("Y150"))
+    down = next(n for n, line in enumerate(lines, start=1) if n > up and line.startswith("G1 Y50"))
+    twice = bump(text, down, "G1 Y90", "X252.5", "Y80", "X253.005")
+    twice = bump(twice, up, "Y80 F3000", "X47.3", "Y90", "X46.995")
+    found = gouges(twice, SHELF)
+    assert [f.amount_mm for f in found] == pytest.approx([0.3, 0.5], abs=0.002)
+    assert [f.x_mm for f in found] == pytest.approx([50.0, 250.0])
+
+
+def test_a_bite_all_around_is_one_finding():
+    (finding,) = gouges(Router(bite=0.105).around(50, 50, 250, 150).text(), SHELF)
+    assert finding.amount_mm == pytest.approx(0.1, abs=0.002)
+
+
 def test_a_plunge_amid_the_part_is_found_though_no_edge_is_near():
     text = shelf_router().say("G0 X150 Y125", "G1 Z-2.5 F900", "G0 Z5").text()
     (finding,) = gouges(text, SHELF)
