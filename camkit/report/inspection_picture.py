@@ -8,12 +8,12 @@ from pathlib import PurePath
 from camkit.drawing.drawn import Drawn
 from camkit.geometry.measure import bounds_of_all
 from camkit.part import Part
-from camkit.report.legend import listed
+from camkit.report.legend import letters_across, listed
 from camkit.report.markers import markers
-from camkit.report.numbered import Numbered
+from camkit.report.numbered import Numbered, without_folder
 from camkit.report.paper import FAINT, INK, Paper, paper_for, rulers, scale_bar, svg_document
 from camkit.report.part_svg import inside_lines, label, outlines, recesses, size_text, wood
-from camkit.report.svg import lettering, number, path_data
+from camkit.report.svg import lettering, number, path_data, wrapped
 from camkit.report.words import counted, length_text
 
 __all__ = ["features_text", "inspection_svg"]
@@ -32,7 +32,9 @@ def inspection_svg(drawn: Drawn) -> str:
     paper = paper_for(bounds_of_all(paths) if paths else (0.0, 0.0, 100.0, 100.0))
     mm = paper.mm
     found = [
-        Numbered(number, f, place=None if f.x_mm is None or f.y_mm is None else (f.x_mm, f.y_mm))
+        Numbered(
+            number, without_folder(f), place=None if f.x_mm is None or f.y_mm is None else (f.x_mm, f.y_mm)
+        )
         for number, f in enumerate(drawn.findings, start=1)
     ]
     name = PurePath(drawn.path).name
@@ -74,9 +76,10 @@ def features_text(part: Part) -> str:
     said = []
     if part.openings:
         said.append(f"{len(part.openings)} opening{'s' if len(part.openings) > 1 else ''}")
-    holes = Counter((hole.diameter, hole.depth) for hole in part.holes)
-    for (diameter, depth), count in sorted(holes.items(), key=lambda row: (row[0][0], row[0][1] or 0.0)):
-        deep = "" if depth is None else f", {length_text(depth)} deep"
+    # As many decimals as are read: splines taken for circles differ in the sixth.
+    holes = Counter((round(hole.diameter, 2), round(hole.depth or 0.0, 2)) for hole in part.holes)
+    for (diameter, depth), count in sorted(holes.items()):
+        deep = f", {length_text(depth)} deep" if depth else ""
         said.append(f"{count} hole{'s' if count > 1 else ''} ⌀{length_text(diameter)}{deep}")
     for depth, count in sorted(Counter(pocket.depth for pocket in part.pockets).items()):
         said.append(f"{count} pocket{'s' if count > 1 else ''} {length_text(depth)} deep")
@@ -88,7 +91,8 @@ def _parts_list(parts: tuple[Part, ...], y: float, paper: Paper) -> tuple[list[s
     rows = []
     for n, part in enumerate(parts, start=1):
         rows.append(lettering(paper.left + 4 * mm, y, 2.3 * mm, f"{n}", anchor="end"))
-        text = f"{part.name}: {size_text(part)}; {features_text(part)}"
-        rows.append(lettering(paper.left + 6 * mm, y, 2.3 * mm, text))
-        y += 3.8 * mm
+        for line in wrapped(f"{part.name}: {size_text(part)}; {features_text(part)}", letters_across(paper)):
+            rows.append(lettering(paper.left + 6 * mm, y, 2.3 * mm, line))
+            y += 3.4 * mm
+        y += 0.4 * mm
     return rows, y + 2 * mm

@@ -14,7 +14,7 @@ from camkit.report.part_svg import depth_tone
 from camkit.report.svg import lettering, number, wrapped
 from camkit.report.words import TIMES, clock, length_text, verdict_words
 
-__all__ = ["finding_text", "footer", "heading", "listed"]
+__all__ = ["finding_text", "footer", "heading", "letters_across", "listed"]
 
 _MOST_LISTED = 24
 
@@ -82,10 +82,15 @@ def _word(rows: list[str], x: float, y: float, text: str, paper: Paper) -> float
     return x + (len(text) * 1.35 + 5) * paper.mm
 
 
+def letters_across(paper: Paper) -> int:
+    """How many letters a line of a list holds."""
+    return int((paper.width - paper.left - 15 * paper.mm) / (1.35 * paper.mm))
+
+
 def listed(paper: Paper, found: Sequence[Numbered], y: float) -> tuple[list[str], float]:
     """Numbered findings in words from `y` downwards, and where they end on the page."""
     mm = paper.mm
-    letters = int((paper.width - paper.left - 15 * mm) / (1.35 * mm))
+    letters = letters_across(paper)
     rows: list[str] = []
     for row in found[:_MOST_LISTED]:
         rows.append(disc(paper, paper.left + 2 * mm, y - 0.8 * mm, row))

@@ -12,7 +12,7 @@ from camkit.geometry.transform import Placement, moved_point
 from camkit.part import Placed
 from camkit.pipeline import JudgedProgram, Result
 
-__all__ = ["Numbered", "numbered", "piece_name"]
+__all__ = ["Numbered", "numbered", "piece_name", "without_folder"]
 
 _WORST_FIRST = ("error", "warning", "note")
 
@@ -45,12 +45,13 @@ def numbered(result: Result) -> tuple[Numbered, ...]:
         rows += [_of_program(finding, index, program) for finding in program.verdict.findings]
     rows.sort(key=lambda row: _WORST_FIRST.index(row.finding.level))
     return tuple(
-        replace(row, number=number, finding=_without_folder(row.finding))
+        replace(row, number=number, finding=without_folder(row.finding))
         for number, row in enumerate(rows, start=1)
     )
 
 
-def _without_folder(finding: Finding) -> Finding:
+def without_folder(finding: Finding) -> Finding:
+    """The finding with its file named as a page names it: the folder exists on one computer only."""
     return replace(finding, file=PurePath(finding.file).name) if finding.file else finding
 
 

@@ -119,6 +119,7 @@ def _program(program: JudgedProgram, result: Result) -> dict[str, Json]:
 def _cuts(program: JudgedProgram, result: Result) -> list[Json]:
     times = {row.first_line: row for row in program.verdict.cuts}
     pieces = {(p.part.name, p.copy): piece_name(p, result.placed) for p in result.placed}
+    spoken = {f"{name} {copy}".lower(): said for (name, copy), said in pieces.items()}
     rows: list[Json] = []
     for mark in program.reading.marks:
         row = times.get(mark.line)
@@ -127,7 +128,9 @@ def _cuts(program: JudgedProgram, result: Result) -> list[Json]:
             {
                 "number": mark.number,
                 "kind": cut.kind if cut else mark.kind.lower(),
-                "name": pieces.get((cut.part, cut.copy), cut.part) if cut else mark.name.lower(),
+                "name": pieces.get((cut.part, cut.copy), cut.part)
+                if cut
+                else spoken.get(mark.name.lower(), mark.name.lower()),
                 "first": mark.before,
                 "time_s": row.time_s if row else 0.0,
             }

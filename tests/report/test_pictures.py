@@ -14,7 +14,7 @@ from camkit.drawing.drawn import Drawn
 from camkit.errors import Finding
 from camkit.geometry.measure import bounds
 from camkit.geometry.path import rectangle
-from camkit.part import Part
+from camkit.part import Hole, Part
 from camkit.pipeline import Result
 from camkit.report.picture import inspection_svg, png, sheet_svg
 
@@ -183,3 +183,16 @@ def test_a_small_drawing_is_drawn_larger_than_life() -> None:
     tag = Part("tag", rectangle(0, 0, 40, 20))
     root = ET.fromstring(inspection_svg(Drawn("tag.dxf", "mm", "header", (tag,))))
     assert "5 : 1" in words(root)
+
+
+def test_an_inspection_counts_holes_of_one_size_together_and_wraps_long_lines() -> None:
+    """Circles read from splines differ in the sixth decimal and are still holes of one size."""
+    holes = tuple(Hole((10.0 + 8 * k, 20.0), 5.0 + k * 1e-6) for k in range(9))
+    odd = tuple(Hole((10.0 + 4 * k, 40.0), 3.0 + k / 10) for k in range(20))
+    part = Part("grid", rectangle(0, 0, 100, 60), holes=holes + odd)
+    found = (Finding("note", "r", "m", file="/home/somebody/grid.dxf"),)
+    said = words(ET.fromstring(inspection_svg(Drawn("grid.dxf", "mm", "header", (part,), None, found))))
+    lines = [text for text in said if "hole" in text]
+    assert len(lines) > 1 and max(map(len, lines)) < 160
+    assert "9 holes \N{DIAMETER SIGN}5" in " ".join(lines)
+    assert "note, r: grid.dxf: m." in said

@@ -167,7 +167,17 @@ def test_z_from_the_table_puts_the_sheets_top_at_its_thickness(sound: Result) ->
 def test_somebody_elses_program_keeps_its_own_name(sound: Result) -> None:
     program = replace(sound.programs[0], name="elsewhere/theirs.tap")
     page = preview_html(replace(sound, cuts=(), programs=(program,)))
-    assert given(page)["programs"][0]["name"] == "theirs.tap"
+    told = given(page)["programs"][0]
+    assert told["name"] == "theirs.tap"
+    cuts = told["cuts"]
+    assert isinstance(cuts, list)
+    assert cuts[0] | {"time_s": 0} == {
+        "number": 1,
+        "kind": "pocket",
+        "name": "shelf",
+        "first": 0,
+        "time_s": 0,
+    }
 
 
 def opened(page: str, folder: pathlib.Path, address: str = "") -> str:
