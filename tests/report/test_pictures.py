@@ -194,5 +194,5 @@ def test_an_inspection_counts_holes_of_one_size_together_and_wraps_long_lines() 
     said = words(ET.fromstring(inspection_svg(Drawn("grid.dxf", "mm", "header", (part,), None, found))))
     lines = [text for text in said if "hole" in text]
     assert len(lines) > 1 and max(map(len, lines)) < 160
-    assert "9 holes \N{DIAMETER SIGN}5" in " ".join(lines)
+    assert "9 holes \N{DIAMETER SIGN}5" in " ".join(said)
     assert "note, r: grid.dxf: m." in said
