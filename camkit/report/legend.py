@@ -26,7 +26,7 @@ def heading(result: Result, use: SheetUse, programs: Sequence[JudgedProgram], pa
     size = f" {TIMES} ".join(length_text(v) for v in (*use.size, use.thickness))
     time = sum(p.verdict.time_s for p in programs)
     names = ", ".join(p.name for p in programs) or "no program"
-    colour = INK if result.ok else LEVELS["error"][1]
+    colour = INK if result.ok else LEVELS["error"]
     return [
         lettering(paper.left, 7.6 * mm, 4.4 * mm, result.job.title or of),
         lettering(

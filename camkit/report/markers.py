@@ -49,7 +49,7 @@ def markers(paper: Paper, rows: list[Numbered]) -> list[str]:
     drawn: list[str] = []
     for (row, place), (sx, sy) in zip(placed, marker_spots(paper, [p for _, p in placed]), strict=True):
         px, py = paper.at(*place)
-        colour = LEVELS[row.finding.level][1]
+        colour = LEVELS[row.finding.level]
         drawn.append(
             f'<path d="M{number(px)} {number(py)}L{number(sx)} {number(sy)}" stroke="{colour}" '
             f'stroke-width="{number(0.35 * mm)}"/>'
@@ -62,7 +62,7 @@ def markers(paper: Paper, rows: list[Numbered]) -> list[str]:
 
 def disc(paper: Paper, x: float, y: float, row: Numbered) -> str:
     """The numbered disc of one finding: full for an error, ringed for the rest."""
-    mm, colour = paper.mm, LEVELS[row.finding.level][1]
+    mm, colour = paper.mm, LEVELS[row.finding.level]
     fill, ink = (colour, "#ffffff") if row.finding.level == "error" else ("#ffffff", INK)
     return (
         f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(2 * mm)}" fill="{fill}" stroke="{colour}" '

@@ -37,12 +37,8 @@ CIVIDIS = (
     "#e1cc55", "#fee838",
 )  # fmt: skip
 
-# A finding's level: sign and colour (Okabe and Ito again).
-LEVELS = {
-    "error": ("✗", "#d55e00"),
-    "warning": ("!", "#e69f00"),
-    "note": ("i", "#0072b2"),
-}
+# A finding's level (Okabe and Ito again).
+LEVELS = {"error": "#d55e00", "warning": "#e69f00", "note": "#0072b2"}
 
 
 def operation(kind: str) -> Operation:
