@@ -48,7 +48,10 @@ Move = Rapid | Feed | Turn
 
 @dataclass(frozen=True, slots=True)
 class Tab:
-    """Wood left to hold a part: its middle on the outline, its length along it, its top above the sheet's underside."""
+    """Wood left to hold a part: its middle on the cutter's path, length of its top along it, and height.
+
+    The height is measured from the sheet's underside.
+    """
 
     x: float
     y: float

@@ -45,7 +45,8 @@ class Finding:
             if text
         )
         said = f"{where}: {self.message}" if where else self.message
-        return " ".join(_sentence(text) for text in (said, self.remedy) if text)
+        remedy = self.remedy[:1].upper() + self.remedy[1:]
+        return " ".join(_sentence(text) for text in (said, remedy) if text)
 
 
 def _sentence(text: str) -> str:
@@ -58,6 +59,7 @@ class CamkitError(Exception):
     exit_status = 2
 
     def __init__(self, *findings: Finding) -> None:
+        """Carry the findings as arguments, so that they survive the way between processes."""
         super().__init__(*findings)
         self.findings = findings
 

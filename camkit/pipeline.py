@@ -12,7 +12,7 @@ from camkit.drawing.read import read
 from camkit.drawing.select import select
 from camkit.errors import Finding, InputError, has_error
 from camkit.job.doubts import doubts
-from camkit.job.model import Job
+from camkit.job.model import Job, Machine
 from camkit.joinery.fit import fit
 from camkit.joinery.fitted import Fitted
 from camkit.layout.place import place
@@ -20,11 +20,22 @@ from camkit.layout.sheet import SheetUse
 from camkit.part import Part, Placed
 from camkit.program.motion import Reading
 from camkit.program.write import write
-from camkit.simulation.judge import judge
+from camkit.simulation.judge import judge, told_time
 from camkit.simulation.verdict import Verdict
 from camkit.toolpath.plan import plan
 
-__all__ = ["JudgedProgram", "Prepared", "Progress", "Result", "SheetUse", "judged", "make", "prepare"]
+__all__ = [
+    "JudgedProgram",
+    "Prepared",
+    "Progress",
+    "Result",
+    "SheetUse",
+    "judged",
+    "make",
+    "prepare",
+    "shown",
+    "timed",
+]
 
 Progress = Callable[[str], None]
 
@@ -106,7 +117,9 @@ def _wanted(drawings: Sequence[Drawn], job: Job) -> tuple[list[tuple[int, Part]]
                 "error",
                 "no-parts",
                 f"no closed outline to cut in {files}" if files else "the job names no drawing",
-                "see which outlines are open with 'camkit inspect'" if files else "name it under [drawings] files",
+                "See which outlines are open with 'camkit inspect'"
+                if files
+                else "Name it under [drawings] files",
             ),
             *said,
         )
@@ -118,6 +131,21 @@ def judged(prepared: Prepared, sheet: SheetUse, name: str, text: str) -> JudgedP
     here = [piece for piece in prepared.placed if piece.sheet == sheet.number]
     said = judge(text, here, prepared.job, sheet_size=sheet.size, thickness=sheet.thickness)
     return JudgedProgram(name, sheet.number, text, said.reading, said.verdict)
+
+
+def timed(text: str, name: str, job: Job | None) -> JudgedProgram:
+    """Anybody's program with the time that the job's machine takes for it; without a job, an assumed one."""
+    machine = job.machine if job is not None else Machine()
+    said = told_time(text, machine, job.cutter if job is not None else ())
+    return JudgedProgram(name, 1, text, said.reading, said.verdict)
+
+
+def shown(job: Job, folder: pathlib.Path, name: str, text: str, progress: Progress = _silent) -> Result:
+    """Anybody's program for the job's first sheet as a result that can be drawn."""
+    prepared = prepare(job, folder, progress)
+    progress("Judging the program")
+    program = judged(prepared, prepared.sheets[0], name, text)
+    return Result(job, prepared.sheets, prepared.fitted, prepared.placed, (), (program,), prepared.findings)
 
 
 def make(job: Job, folder: pathlib.Path, name: str, progress: Progress = _silent) -> Result:

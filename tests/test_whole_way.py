@@ -140,7 +140,7 @@ def test_what_is_not_cut_of_a_published_drawing_is_named() -> None:
     path = published("front-plate.svg")
     result = make(from_words([path.name], 3.0, None, ["2"], None), path.parent, path.stem)
     said = {f.rule: f for f in result.findings}
-    assert "15 lines" in said["open-lines"].message
+    assert "not cut: 15" in said["open-lines"].message
     assert "46 pieces" in said["left-aside"].message
     assert "4 text" in said["left-out"].message
 

@@ -1,9 +1,10 @@
 """Parallel regions whose lines stay lines and whose arcs stay arcs.
 
-The clipped offset of a flattened region gives the topology only: which pieces of the boundary survive and
-in which order. Each surviving edge is named after the source line, arc or corner that it is parallel to; a run
-of one name becomes the exact parallel line, concentric arc or corner arc, and neighbours are intersected.
-Every rebuilt ring is measured against the source; one that strays is replaced by its flattened form.
+The clipped offset of a flattened region gives the topology only: which pieces of the boundary survive
+and in which order. Each surviving edge is named after the source line, arc or corner that it is parallel to;
+a run of one name becomes the exact parallel line, concentric arc or corner arc, and neighbours are
+intersected. Every rebuilt ring is measured against the source; one that strays is replaced by its flattened
+form.
 """
 
 from __future__ import annotations

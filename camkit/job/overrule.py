@@ -13,7 +13,7 @@ from camkit.job.model import Drawings, Job, Sheet
 from camkit.job.quantity import POSITIVE, Measure, shown
 from camkit.job.words import either, nearest
 
-__all__ = ["from_words", "overruled"]
+__all__ = ["from_words", "known_unit", "overruled"]
 
 Unit = Literal["mm", "cm", "inch"]
 Size = tuple[float, float]
@@ -48,7 +48,7 @@ def overruled(
         if diameter != old.diameter:
             notes.append(_note("--cutter", f"diameter of cutter {old.number}", old.diameter, diameter))
             rows[place] = old.model_copy(update={"diameter": diameter})
-    known = _unit(unit)
+    known = known_unit(unit)
     if known is not None and known != drawings.unit:
         notes.append(_note("--unit", "drawings.unit", drawings.unit, known))
         drawings = drawings.model_copy(update={"unit": known})
@@ -87,7 +87,7 @@ def from_words(
         title=pathlib.PurePath(drawings[0]).stem,
         sheet=board,
         cutter=tuple(Cutter(number=number or 1, diameter=diameter) for number, diameter in rows),
-        drawings=Drawings(files=tuple(drawings), unit=_unit(unit)),
+        drawings=Drawings(files=tuple(drawings), unit=known_unit(unit)),
     )
 
 
@@ -178,7 +178,7 @@ def _place(number: int | None, numbers: list[int]) -> int:
     return 0 if number is None else numbers.index(number)
 
 
-def _unit(unit: str | None) -> Unit | None:
+def known_unit(unit: str | None) -> Unit | None:
     if unit is None:
         return None
     known = list(get_args(Unit))

@@ -285,12 +285,12 @@ class Machine:
             )
         start, end = (self.at[first], self.at[second]), (target[first], target[second])
         unit = self.modes.unit
-        offsets = [words.get(_CENTRE_WORDS[axis]) for axis in (first, second)]
         radius = words.get("R")
-        asked = ArcWords(
-            *(None if value is None else value * unit for value in offsets),
-            radius=None if radius is None else radius * unit,
+        first_offset, second_offset, asked_radius = (
+            None if value is None else value * unit
+            for value in (words.get(_CENTRE_WORDS[first]), words.get(_CENTRE_WORDS[second]), radius)
         )
+        asked = ArcWords(first_offset, second_offset, asked_radius)
         try:
             if not any(AXES[axis] in words for axis in (first, second)) and radius is None:
                 self.say(BlockError("an arc names no end in its plane (3.5.3.2)", "Write its end"))

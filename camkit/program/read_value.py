@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 import operator
 import re
@@ -154,7 +155,7 @@ class Values:
             self.place = sign.end()
             right = self._chain(level + 1)
             left, operation = value, _OPERATIONS[level][sign[0]]
-            value = _calculated(f"{left:g} {sign[0]} {right:g}", lambda o=operation, a=left, b=right: o(a, b))
+            value = _calculated(f"{left:g} {sign[0]} {right:g}", functools.partial(operation, left, right))
         return value
 
     def _function(self, name: str) -> float:

@@ -41,7 +41,7 @@ def _floor(part: Wanted, floor: Floor, done: Swept, anything: Swept) -> Finding 
         return missing_hole(part, floor.said, *floor.hole.centre, floor.hole.diameter)
     inside = done.pieces_within(area, 0.0)
     if not len(inside):
-        return _finding(part, floor, f"{floor.said} is nowhere cut to its depth of {floor.depth:g} mm", area)
+        return _too_shallow(part, floor, anything, area)
     radius = float(done.pieces.radius[inside].min())
     target = _target(part, floor, area, radius)
     left = target.difference(done.near(target))
@@ -54,6 +54,24 @@ def _floor(part: Wanted, floor: Floor, done: Swept, anything: Swept) -> Finding 
         floor,
         f"wood is left on the floor of {floor.said}, {floor.depth:g} mm deep",
         grown(worst, UNCUT / 2),
+    )
+
+
+def _too_shallow(part: Wanted, floor: Floor, anything: Swept, area: BaseGeometry) -> Finding:
+    """The amount is what is missing in depth where the cutter went deepest."""
+    cut = anything.pieces.depth[anything.pieces_within(area, 0.0)]
+    short = floor.depth - float(cut.max(initial=0.0))
+    place = area.representative_point()
+    return Finding(
+        "error",
+        "uncut",
+        f"{floor.said} is nowhere cut to its depth of {floor.depth:g} mm, {short:.2f} mm of it is missing",
+        "Cut the recess to its depth",
+        x_mm=round(place.x, 4),
+        y_mm=round(place.y, 4),
+        z_mm=-floor.depth,
+        amount_mm=round(short, 4),
+        part=part.name,
     )
 
 

@@ -78,7 +78,7 @@ def rings(area: Region, radius: float) -> tuple[tuple[Region, ...], ...]:
             "error",
             "pocket-not-clean",
             f"rings of a {2 * radius:g} mm cutter leave wood in an area that it could reach",
-            "report this drawing: it is a fault of camkit",
+            "Report this drawing: it is a fault of camkit",
             x_mm=x,
             y_mm=y,
         )

@@ -40,15 +40,15 @@ def no_cutter(feature: Feature, cutters: Sequence[Cutter], depth: float) -> Find
     longer = choose(feature, any_length, depth)
     if longer is not None:
         message = f"cutter {longer.cutter.number} is too short for {_what(feature)}, {_mm(depth)} mm deep"
-        remedy = f"use one with a cutting length of {_mm(depth)} mm or more, or correct cutting_length"
+        remedy = f"Use one with a cutting length of {_mm(depth)} mm or more, or correct cutting_length"
     else:
         message = f"no cutter on hand makes {_what(feature)}"
         wide = widest_cutter(feature)
         drill = f" or a drill of {_mm(feature.hole.diameter)} mm" if feature.hole is not None else ""
         if wide >= 0.5:
-            remedy = f"add a cutter of at most {_mm(wide)} mm{drill} to the job, or leave it out by its layer"
+            remedy = f"Add a cutter of at most {_mm(wide)} mm{drill} to the job, or leave it out by its layer"
         else:
-            remedy = f"make it by hand{' with' + drill[3:] if drill else ''}, and leave it out by its layer"
+            remedy = f"Make it by hand{' with' + drill[3:] if drill else ''}, and leave it out by its layer"
     return Finding(
         "error",
         "no-cutter",
@@ -70,7 +70,7 @@ def few_tabs(feature: Feature, found: int, wanted: int) -> list[Finding]:
             "warning",
             "few-tabs",
             f"{_what(feature)} is too small for more than {found} of the {wanted} tabs it should have",
-            "hold it with double-sided tape, make [tabs] width smaller, or cut it by hand",
+            "Hold it with double-sided tape, make [tabs] width smaller, or cut it by hand",
             x_mm=round((x0 + x1) / 2, 3),
             y_mm=round((y0 + y1) / 2, 3),
             part=_name(feature),
@@ -94,7 +94,7 @@ def corner_notes(tasks: Sequence[Task]) -> list[Finding]:
                 "round-corner",
                 f"{len(rounded)} cut(s) keep inside corners rounded with radius {radius:.4g}, "
                 f"up to {task.choice.left:.2f} mm short of the drawn corner",
-                "use a smaller cutter or a relief in the drawing where something square must fit",
+                "Use a smaller cutter or a relief in the drawing where something square must fit",
                 amount_mm=round(task.choice.left, 3),
                 part=name,
             )

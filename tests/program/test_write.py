@@ -62,7 +62,7 @@ def test_numbers_have_four_places_and_no_trailing_zeros() -> None:
 
 def test_comments_are_printable_ascii_without_nested_parentheses() -> None:
     """NISTIR 6556 3.3.4: printable characters, no "(" inside a comment."""
-    assert comment("Potting table (H\u00f6he 900) \u2013 2\u00d7") == "(Pflanztisch [Hohe 900] ? 2x)"
+    assert comment("Potting table (H\u00f6he 900) \u2013 2\u00d7") == "(Potting table [Hohe 900] ? 2x)"
 
 
 def test_the_start_block_sets_every_mode_that_a_control_may_have_kept() -> None:
