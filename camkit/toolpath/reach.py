@@ -12,6 +12,7 @@ from camkit.geometry.flatten import as_polygon
 from camkit.geometry.path import region
 from camkit.job.model import Cutter
 from camkit.toolpath.feature import Feature
+from camkit.toolpath.recess import recess_area
 
 __all__ = ["Choice", "choose", "left_standing", "widest_cutter"]
 
@@ -41,19 +42,23 @@ def left_standing(feature: Feature, radius: float) -> float:
     if feature.kind == "profile":
         outline = as_polygon(feature.outline, _LOOK)
         reached = outline.buffer(radius, quad_segs=64).buffer(-radius, quad_segs=64)
-        wood = reached.difference(outline)
-    else:
-        area = as_polygon(region(feature.outline, feature.islands), _LOOK)
-        centres = area.buffer(-radius, quad_segs=64)
-        if centres.is_empty or (centres.geom_type != "Polygon" and feature.kind != "pocket"):
-            return math.inf
-        swept = centres.buffer(radius, quad_segs=64)
-        wood = area.difference(swept)
+        return _farthest(reached.difference(outline), reached.boundary)
+    area = as_polygon(region(feature.outline, feature.islands), _LOOK)
+    free = area
+    if feature.home is not None:
+        open_to = recess_area(feature.outline, feature.islands, feature.home, (), 2 * radius)
+        free = shapely.union_all([as_polygon(piece, _LOOK) for piece in open_to])
+        area = area.intersection(as_polygon(feature.home, _LOOK))
+    centres = free.buffer(-radius, quad_segs=64)
+    if centres.is_empty or (centres.geom_type != "Polygon" and feature.kind != "pocket"):
+        return math.inf
+    swept = centres.buffer(radius, quad_segs=64)
+    return _farthest(area.difference(swept), swept)
+
+
+def _farthest(wood: shapely.Geometry, cleared: shapely.Geometry) -> float:
     corners = shapely.points(shapely.get_coordinates(wood))
-    if len(corners) == 0:
-        return 0.0
-    cleared = reached.boundary if feature.kind == "profile" else swept
-    away = float(shapely.distance(cleared, corners).max())
+    away = float(shapely.distance(cleared, corners).max(initial=0.0))
     return 0.0 if away < 4 * _LOOK else away
 
 

@@ -31,11 +31,10 @@ def recess_area(
     if edge.length < _OPEN:
         return (region(outline, islands),)
     beyond = edge.buffer(diameter + _OPEN, cap_style="flat", join_style="mitre").difference(wood)
-    # The seam closes the hair's breadth between a pocket's edge and the part's edge beside it.
-    seam = edge.buffer(2 * _ON_EDGE, cap_style="flat").intersection(
-        pocket.buffer(_ON_EDGE, join_style="mitre")
-    )
-    sweep = shapely.union_all([pocket, beyond, seam])
+    # Growing and shrinking closes the hair's breadth between a pocket's edge and the part's edge beside it,
+    # and moves no wall.
+    apart = shapely.union_all([pocket, beyond])
+    sweep = apart.buffer(_ON_EDGE, join_style="mitre").buffer(-_ON_EDGE, join_style="mitre")
     for other in others:
         sweep = sweep.difference(as_polygon(other))
     pieces = [
