@@ -104,7 +104,7 @@ def _left_alone(part: Part, drawn: float) -> list[Finding]:
             said(
                 "note",
                 "reliefs-drawn",
-                f"{count} outlines, openings or pockets with reliefs in the drawing stay as drawn",
+                f"outlines, openings or pockets that have reliefs in the drawing stay as drawn: {count}",
                 "Draw their corners sharp to have them fitted and relieved for the cutter",
             )
         )

@@ -21,6 +21,8 @@ __all__ = ["DrawnExtent", "Layout", "place"]
 
 # A drawn sheet edge that differs from the job's sheet by more than this is another sheet.
 _SAME_SIZE = 1.0
+# Where the job states no sheet, this much wood is meant to stand beyond the outermost cut, to hold tabs.
+_STRIP = 4.0
 # Shifts and overhangs below this are rounding of the drawing.
 _ROUNDING = 0.01
 
@@ -79,7 +81,7 @@ def _frame(
 ) -> tuple[tuple[float, float], tuple[float, float], list[Finding]]:
     """By how much parts move from the drawing to the sheet, the sheet's size, and what is to be said."""
     x0, y0, x1, y1 = extent = bounds_of_all(part.outline for part in parts)
-    margin = job.sheet.margin
+    margin = job.sheet.margin if job.sheet.size else max(job.sheet.margin, _kerf(job) + _STRIP)
     if drawing.sheet_edge is not None:
         ex0, ey0, ex1, ey1 = bounds(drawing.sheet_edge)
         drawn = (ex1 - ex0, ey1 - ey0)
@@ -100,6 +102,11 @@ def _frame(
         file=parts[0].source.file or None,
     )
     return shift, size, [said]
+
+
+def _kerf(job: Job) -> float:
+    """Width of the widest cut around a part."""
+    return max((c.diameter for c in job.cutter if c.kind != "drill"), default=0.0)
 
 
 def _offset(edge: float) -> float:

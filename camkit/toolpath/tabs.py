@@ -25,7 +25,7 @@ _PHASES = 24
 # Lowest tab that still holds (common practice: 1.5 to 3 mm, at least an eighth of the sheet).
 _SMALL_HEIGHT = 1.5
 # Width of wood beyond the cut that a tab needs to hang on (common practice, no source).
-_HOLD = 6.0
+_HOLD = 3.0
 
 
 @dataclass(frozen=True, slots=True)

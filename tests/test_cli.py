@@ -1,0 +1,244 @@
+"""The commands: their statuses, their words for bad input, and what they leave on disk."""
+
+from __future__ import annotations
+
+import json
+import os
+import pathlib
+import shutil
+import subprocess
+import sys
+from typing import Any
+
+import ezdxf
+import pytest
+from click.testing import CliRunner, Result
+from support.places import DEMO
+
+from camkit.cli import main
+
+PLATE_JOB = """
+[sheet]
+size = [400, 300]
+measured_thickness = 12
+[[cutter]]
+number = 1
+diameter = 6
+[drawings]
+files = ["plate.dxf"]
+"""
+
+
+def run(*words: object) -> Result:
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+@pytest.fixture
+def plate(tmp_path: pathlib.Path) -> pathlib.Path:
+    """A folder with a job of one plate, 200 x 120, with an opening of 60 x 40 and a hole of 10."""
+    drawing = ezdxf.new(units=4)
+    space = drawing.modelspace()
+    for x0, y0, x1, y1 in ((50, 50, 250, 170), (80, 80, 140, 120)):
+        space.add_lwpolyline([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], close=True)
+    space.add_circle((200, 100), 5)
+    drawing.saveas(tmp_path / "plate.dxf")
+    (tmp_path / "job.toml").write_text(PLATE_JOB, encoding="utf-8")
+    return tmp_path
+
+
+def changed(folder: pathlib.Path, old: str, new: str) -> pathlib.Path:
+    job = folder / "job.toml"
+    text = job.read_text(encoding="utf-8")
+    assert old in text
+    job.write_text(text.replace(old, new), encoding="utf-8")
+    return job
+
+
+def test_cut_writes_program_report_preview_and_pictures_and_ends_with_0(plate: pathlib.Path) -> None:
+    result = run("cut", plate / "job.toml")
+    assert result.exit_code == 0
+    assert sorted(p.name for p in (plate / "job-cut").iterdir()) == [
+        "job-1.nc",
+        "preview.html",
+        "report.json",
+        "sheet-1.png",
+        "sheet-1.svg",
+    ]
+    assert "Sound" in result.stdout and "400 x 300" in result.stdout
+
+
+def test_cut_json_is_one_object_and_nothing_else(plate: pathlib.Path) -> None:
+    result = run("cut", plate / "job.toml", "--json")
+    said = json.loads(result.stdout)
+    assert [p["ok"] for p in said["programs"]] == [True]
+    assert said == json.loads((plate / "job-cut" / "report.json").read_text("utf-8"))
+
+
+def test_an_option_overrules_the_job_and_the_report_says_so(plate: pathlib.Path) -> None:
+    result = run("cut", plate / "job.toml", "--thickness", "11.6", "--json")
+    said = json.loads(result.stdout)
+    assert said["sheets"][0]["thickness_mm"] == 11.6
+    assert any("--thickness" in f["message"] for f in said["findings"])
+
+
+def test_a_drawing_alone_is_cut_with_thickness_and_cutter(plate: pathlib.Path) -> None:
+    words = ("cut", plate / "plate.dxf", "--thickness", "12", "--cutter", "6", "--out", plate / "out")
+    assert run(*words).exit_code == 0
+    assert (plate / "out" / "plate-1.nc").exists()
+
+
+def test_a_refused_cut_leaves_no_program_not_even_an_earlier_one(plate: pathlib.Path) -> None:
+    """A cutter wider than the hole: status 1, the text as .refused.txt, the earlier program set aside."""
+    assert run("cut", plate / "job.toml").exit_code == 0
+    earlier = (plate / "job-cut" / "job-1.nc").read_text("utf-8")
+    result = run("cut", changed(plate, "diameter = 6", "diameter = 16"))
+    assert result.exit_code == 1
+    assert "no cutter on hand makes a hole of 10 mm" in result.stdout
+    left = {p.name for p in (plate / "job-cut").iterdir()}
+    assert "job-1.nc" not in left
+    assert left >= {"job-1.nc.old", "job-1.refused.txt", "report.json", "preview.html"}
+    assert (plate / "job-cut" / "job-1.nc.old").read_text("utf-8") == earlier
+    assert run("cut", changed(plate, "diameter = 16", "diameter = 6")).exit_code == 0
+    left = {p.name for p in (plate / "job-cut").iterdir()}
+    assert "job-1.nc" in left and "job-1.refused.txt" not in left
+
+
+def test_a_cut_that_breaks_off_leaves_no_program_of_an_earlier_run(plate: pathlib.Path) -> None:
+    assert run("cut", plate / "job.toml").exit_code == 0
+    (plate / "plate.dxf").write_text("not a drawing", encoding="utf-8")
+    assert run("cut", plate / "job.toml").exit_code == 2
+    assert not list((plate / "job-cut").glob("*.nc"))
+    assert [p.name for p in (plate / "job-cut").glob("*.old")] == ["job-1.nc.old"]
+
+
+BAD_JOBS: dict[str, tuple[str, str, int, str]] = {
+    "unknown key": ("diameter = 6", "diametre = 6", 2, "diametre"),
+    "negative thickness": ("measured_thickness = 12", "measured_thickness = -12", 2, "measured_thickness"),
+    "unreadable unit": ("diameter = 6", 'diameter = "6 parsec"', 2, "6 parsec"),
+    "decimal comma": ("measured_thickness = 12", 'measured_thickness = "11,6 mm"', 2, "11,6 mm"),
+    "missing drawing": ("plate.dxf", "gone.dxf", 2, "gone.dxf"),
+    "cutter wider than an opening": ("diameter = 6", "diameter = 45", 1, "an opening of 60 x 40 mm"),
+}
+
+
+@pytest.mark.parametrize("name", BAD_JOBS)
+def test_a_bad_job_ends_in_one_clear_message(plate: pathlib.Path, name: str) -> None:
+    old, new, status, word = BAD_JOBS[name]
+    result = run("cut", changed(plate, old, new))
+    assert result.exit_code == status
+    assert word in result.output
+    assert "Traceback" not in result.output
+    assert result.exception is None or isinstance(result.exception, SystemExit)
+    assert not list(plate.glob("job-cut/*.nc"))
+
+
+@pytest.mark.parametrize(
+    ("what", "word"),
+    [
+        ("missing.dxf", "missing.dxf"),
+        ("empty.dxf", "empty"),
+        ("folder.dxf", "folder"),
+        ("words.dxf", "words.dxf"),
+    ],
+)
+@pytest.mark.parametrize("command", ["inspect", "cut"])
+def test_a_bad_drawing_ends_with_2_and_words(plate: pathlib.Path, what: str, word: str, command: str) -> None:
+    (plate / "empty.dxf").touch()
+    (plate / "folder.dxf").mkdir()
+    (plate / "words.dxf").write_text("nothing like a drawing\n" * 5, encoding="utf-8")
+    more = ("--thickness", "12", "--cutter", "6") if command == "cut" else ()
+    result = run(command, plate / what, *more)
+    assert result.exit_code == 2
+    assert word in result.stderr and result.stderr.count("error:") == 1
+    assert "Traceback" not in result.output
+
+
+def test_a_failing_command_with_json_prints_json(plate: pathlib.Path) -> None:
+    result = run("inspect", plate / "missing.dxf", "--json")
+    assert result.exit_code == 2
+    assert json.loads(result.stdout)["ok"] is False
+
+
+def test_inspect_lists_parts_and_draws_them(plate: pathlib.Path) -> None:
+    result = run("inspect", plate / "plate.dxf", "--picture", plate / "seen.svg")
+    assert result.exit_code == 0
+    assert "200 x 120" in result.stdout and "of 10" in result.stdout
+    assert (plate / "seen.svg").read_text("utf-8").startswith("<svg")
+
+
+def test_inspect_json_follows_the_contract(plate: pathlib.Path) -> None:
+    (drawing,) = json.loads(run("inspect", plate / "plate.dxf", "--json").stdout)["drawings"]
+    (part,) = drawing["parts"]
+    assert (drawing["unit"], drawing["unit_from"]) == ("mm", "header")
+    # 200 x 120 less 60 x 40 less a circle of 10.
+    assert part["area_mm2"] == pytest.approx(24000 - 2400 - 78.53982, abs=0.01)
+    assert part["perimeter_mm"] == pytest.approx(640)
+    assert part["holes"] == [{"x_mm": 200, "y_mm": 100, "diameter_mm": 10, "depth_mm": None}]
+
+
+def test_check_judges_the_text_on_disk(plate: pathlib.Path) -> None:
+    run("cut", plate / "job.toml")
+    program = plate / "job-cut" / "job-1.nc"
+    assert run("check", program, "--job", plate / "job.toml").exit_code == 0
+    program.write_text(program.read_text("utf-8").replace("M3", "M5"), encoding="utf-8")
+    result = run("check", program, "--job", plate / "job.toml", "--json")
+    said = json.loads(result.stdout)
+    assert result.exit_code == 1 and said["ok"] is False
+    assert "spindle-stopped" in {f["rule"] for f in said["findings"]}
+
+
+def test_estimate_of_a_program_and_of_its_job_agree(plate: pathlib.Path) -> None:
+    run("cut", plate / "job.toml")
+    program = plate / "job-cut" / "job-1.nc"
+    alone = json.loads(run("estimate", program, "--job", plate / "job.toml", "--json").stdout)
+    whole = json.loads(run("estimate", plate / "job.toml", "--json").stdout)
+    assert alone["time_s"] == pytest.approx(whole["time_s"]) and alone["time_s"] > 10
+    assert {o["kind"] for o in whole["programs"][0]["operations"]} == {"hole", "opening", "profile"}
+
+
+def test_preview_of_a_program_and_of_a_job(plate: pathlib.Path) -> None:
+    run("cut", plate / "job.toml")
+    program = plate / "job-cut" / "job-1.nc"
+    for words in ((program, "--job", plate / "job.toml"), (plate / "job.toml",)):
+        result = run("preview", *words, "--out", plate / "page")
+        assert result.exit_code == 0
+        assert pathlib.Path(result.stdout.strip()).read_text("utf-8").startswith("<!doctype html>")
+
+
+def test_start_writes_a_job_that_asks_for_the_thickness_and_then_cuts(plate: pathlib.Path) -> None:
+    folder = plate / "new"
+    assert run("start", folder, plate / "plate.dxf").exit_code == 0
+    refused = run("cut", folder / "job.toml")
+    assert refused.exit_code == 2 and "measured_thickness" in refused.stderr
+    text = (folder / "job.toml").read_text("utf-8")
+    commented = next(line for line in text.splitlines() if line.lstrip("# ").startswith("measured_thickness"))
+    (folder / "job.toml").write_text(text.replace(commented, "measured_thickness = 12"), encoding="utf-8")
+    assert run("cut", folder / "job.toml").exit_code == 0
+
+
+def test_start_keeps_a_job_that_is_there(plate: pathlib.Path) -> None:
+    result = run("start", plate, plate / "plate.dxf")
+    assert result.exit_code == 2 and "is there already" in result.stderr
+    assert (plate / "job.toml").read_text("utf-8") == PLATE_JOB
+
+
+def test_a_mistyped_command_is_answered_with_the_nearest_one() -> None:
+    result = run("inpsect", "x.dxf")
+    assert result.exit_code == 2 and "did you mean 'inspect'?" in result.stderr
+
+
+def test_two_runs_under_different_hash_seeds_give_the_same_bytes(tmp_path: pathlib.Path) -> None:
+    """The whole demo, in two processes."""
+    contents: list[dict[str, Any]] = []
+    for seed in ("1", "4242"):
+        out = tmp_path / "out"
+        subprocess.run(
+            [sys.executable, "-m", "camkit", "cut", str(DEMO), "--out", str(out)],
+            check=True,
+            capture_output=True,
+            env={**os.environ, "PYTHONHASHSEED": seed},
+        )
+        contents.append({p.name: p.read_bytes() for p in sorted(out.iterdir())})
+        shutil.rmtree(out)
+    assert contents[0].keys() == contents[1].keys()
+    assert [name for name in contents[0] if contents[0][name] != contents[1][name]] == []
