@@ -33,6 +33,7 @@ _LINE = set(MAY_USE)
 MAY_USE["pipeline"] = _LINE
 MAY_USE["report"] = _LINE | {"pipeline"}
 MAY_USE["cli"] = _LINE | {"pipeline", "report"}
+MAY_USE["__main__"] = {"cli"}
 
 # Libraries with one home: nobody else may lean on them.
 ONLY_IN: dict[str, set[str]] = {
