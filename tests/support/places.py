@@ -6,16 +6,16 @@ import pathlib
 
 import pytest
 
-__all__ = ["DEMO", "ROOT", "published"]
+__all__ = ["DEMO", "DRAWINGS", "ROOT", "published"]
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 DEMO = ROOT / "fixtures" / "potting-bench" / "job.toml"
-_DRAWINGS = ROOT.parent / "shared" / "drawings"
+DRAWINGS = ROOT.parent / "shared" / "drawings"
 
 
 def published(name: str) -> pathlib.Path:
     """A drawing made by other people; skips the test where the collection is not at hand."""
-    path = _DRAWINGS / name
+    path = DRAWINGS / name
     if not path.exists():
-        pytest.skip(f"the published drawing {name} is not at hand in {_DRAWINGS}")
+        pytest.skip(f"the published drawing {name} is not at hand in {DRAWINGS}")
     return path
