@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 import json
 import os
 import pathlib
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar, cast
 
 import click
 
@@ -77,14 +79,45 @@ _job = click.option(
     "--job", "job_file", metavar="JOB.toml", help="The job that says sheet, parts and cutters."
 )
 _out = click.option("--out", metavar="DIR", help="Folder for what is made.")
-_overruling = _options(
-    click.option("--thickness", type=float, metavar="MM", help="Measured thickness of the sheet."),
-    click.option("--sheet", metavar="LxW[xT]", help="Length x width of the sheet in mm, with its thickness."),
-    click.option(
-        "--cutter", "cutters", multiple=True, metavar="[N=]D", help="Diameter of the cutter, or of number N."
-    ),
-    _unit,
-)
+
+
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """Options that overrule the job, or stand in its place; they mean the same in every command."""
+
+    thickness: float | None = None
+    sheet: str | None = None
+    cutters: tuple[str, ...] = ()
+    unit: str | None = None
+
+
+def _overruling(command: F) -> F:
+    """Give a command the overruling options, handed to it together as `words`."""
+
+    @functools.wraps(command)
+    def together(
+        *,
+        thickness: float | None,
+        sheet: str | None,
+        cutters: tuple[str, ...],
+        unit: str | None,
+        **others: Any,
+    ) -> Any:
+        return command(words=_Words(thickness, sheet, cutters, unit), **others)
+
+    add = _options(
+        click.option("--thickness", type=float, metavar="MM", help="Measured thickness of the sheet."),
+        click.option("--sheet", metavar="LxW[xT]", help="Length x width of the sheet in mm, and thickness."),
+        click.option(
+            "--cutter",
+            "cutters",
+            multiple=True,
+            metavar="[N=]D",
+            help="Diameter of the cutter, or of number N.",
+        ),
+        _unit,
+    )
+    return cast(F, add(together))
 
 
 def _remember_json(ctx: click.Context, _: click.Parameter, value: bool) -> bool:
@@ -139,17 +172,18 @@ def _refuse(message: str, remedy: str, file: str | None = None) -> NoReturn:
     raise InputError(Finding("error", "words", message, remedy, file=file))
 
 
-def _load(
-    path: str, thickness: float | None, sheet: str | None, cutters: Sequence[str], unit: str | None
-) -> tuple[Job, pathlib.Path, tuple[Finding, ...]]:
+def _load(path: str, words: _Words = _Words()) -> tuple[Job, pathlib.Path, tuple[Finding, ...]]:
     """The job of a job file, or one made of a drawing and options; and the folder its drawings lie in."""
     from camkit.job.load import load
     from camkit.job.overrule import from_words, overruled
 
     place = pathlib.Path(path)
     if _is_drawing(path):
-        return from_words([place.name], thickness, sheet, cutters, unit), place.parent, ()
-    job, notes = overruled(load(place), thickness=thickness, sheet=sheet, cutters=cutters, unit=unit)
+        job = from_words([place.name], words.thickness, words.sheet, words.cutters, words.unit)
+        return job, place.parent, ()
+    job, notes = overruled(
+        load(place), thickness=words.thickness, sheet=words.sheet, cutters=words.cutters, unit=words.unit
+    )
     return job, place.parent, notes
 
 
@@ -166,7 +200,7 @@ def inspect(
     from camkit.report.json_report import inspection
     from camkit.report.table import inspection_lines
 
-    job = _load(job_file, None, None, (), unit)[0] if job_file is not None else None
+    job = _load(job_file, _Words(unit=unit))[0] if job_file is not None else None
     rules, drawn_in = (job.layer_rules(), job.drawings.unit) if job is not None else ((), known_unit(unit))
     drawn = []
     with _progress() as say:
@@ -193,10 +227,7 @@ def inspect(
 @_options(_overruling, _out, _json)
 def cut(
     source: str,
-    thickness: float | None,
-    sheet: str | None,
-    cutters: tuple[str, ...],
-    unit: str | None,
+    words: _Words,
     out: str | None,
     as_json: bool,
 ) -> None:
@@ -208,7 +239,7 @@ def cut(
     place = pathlib.Path(source)
     folder = pathlib.Path(out) if out is not None else place.with_name(f"{place.stem}-cut")
     set_aside(folder)
-    job, base, notes = _load(source, thickness, sheet, cutters, unit)
+    job, base, notes = _load(source, words)
     with _progress() as say:
         from camkit.pipeline import make
 
@@ -235,17 +266,14 @@ def check(
     program: str,
     on_sheet: int,
     job_file: str | None,
-    thickness: float | None,
-    sheet: str | None,
-    cutters: tuple[str, ...],
-    unit: str | None,
+    words: _Words,
     as_json: bool,
 ) -> None:
     """Judge any RS-274 program against a job's parts and sheet."""
     text = _text(program)
     if job_file is None:
         _refuse("a program is judged against a job", "Name it: camkit check PROGRAM --job JOB.toml")
-    job, base, notes = _load(job_file, thickness, sheet, cutters, unit)
+    job, base, notes = _load(job_file, words)
     with _progress() as say:
         from camkit.pipeline import judged, prepare
 
@@ -287,17 +315,14 @@ def _text(name: str) -> str:
 def estimate(
     source: str,
     job_file: str | None,
-    thickness: float | None,
-    sheet: str | None,
-    cutters: tuple[str, ...],
-    unit: str | None,
+    words: _Words,
     as_json: bool,
 ) -> None:
     """Cutting time by cutter and operation; changes of cutter by hand come on top."""
     from camkit.report.table import estimate_dict, estimate_lines
 
     if _is_job(source) or _is_drawing(source):
-        job, base, _ = _load(source, thickness, sheet, cutters, unit)
+        job, base, _ = _load(source, words)
         with _progress() as say:
             from camkit.pipeline import make
 
@@ -306,7 +331,7 @@ def estimate(
         from camkit.pipeline import timed
 
         text = _text(source)
-        job_or_none = _load(job_file, thickness, sheet, cutters, unit)[0] if job_file is not None else None
+        job_or_none = _load(job_file, words)[0] if job_file is not None else None
         programs = (timed(text, source, job_or_none),)
     if as_json:
         _print_json(estimate_dict(programs))
@@ -320,10 +345,7 @@ def estimate(
 def preview(
     source: str,
     job_file: str | None,
-    thickness: float | None,
-    sheet: str | None,
-    cutters: tuple[str, ...],
-    unit: str | None,
+    words: _Words,
     out: str | None,
 ) -> None:
     """The preview page alone, for a job or for anybody's program of a job."""
@@ -333,7 +355,7 @@ def preview(
     program = not (_is_job(source) or _is_drawing(source))
     if program and job_file is None:
         _refuse("a program is drawn on a job's sheet", "Name it: camkit preview PROGRAM --job JOB.toml")
-    job, base, _ = _load(job_file if program and job_file else source, thickness, sheet, cutters, unit)
+    job, base, _ = _load(job_file if program and job_file else source, words)
     with _progress() as say:
         from camkit.pipeline import make, shown
 
