@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import re
 import struct
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 
 import pytest
+from PIL import Image
 from support.bench_by_hand import PLACED, bench
 
 from camkit.drawing.drawn import Drawn
@@ -130,10 +132,7 @@ def test_a_png_has_the_size_of_the_page_at_192_dots_an_inch(sound: Result) -> No
 
 
 def test_a_png_is_sound_for_another_reader_and_says_who_made_it(sound: Result) -> None:
-    image = pytest.importorskip("PIL.Image", reason="Pillow is the second reader")
-    import io
-
-    with image.open(io.BytesIO(png(sheet_svg(sound, 1)))) as picture:
+    with Image.open(io.BytesIO(png(sheet_svg(sound, 1)))) as picture:
         picture.load()
         assert picture.info["Software"] == "camkit"
 
