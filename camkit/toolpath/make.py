@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from camkit.cut import Move, Tab
-from camkit.geometry.measure import bounds
 from camkit.geometry.offset import offset
-from camkit.geometry.path import Region, region
+from camkit.geometry.path import Region, region, signed_area
 from camkit.geometry.tolerance import PATH_ALLOWANCE
 from camkit.job.model import Job
 from camkit.part import Placed
@@ -24,6 +23,8 @@ __all__ = ["Made", "Setting", "make"]
 # Waste that an opening sets loose is milled away up to this width and area; larger waste is held by tabs.
 _SLUG_DIAMETERS = 2.0
 _SLUG_AREA = 2000.0
+# Waste in several pieces would need tabs for each of them: up to this area together it is milled away too.
+_BROKEN_AREA = 10_000.0
 # Tabs that a part or a held piece of waste should have (common practice, no source).
 _FEWEST_TABS = 3
 
@@ -109,7 +110,8 @@ def _opening(task: Task, setting: Setting) -> Made:
 
 
 def _is_slug(waste: Sequence[Region], diameter: float) -> bool:
-    """Whether the waste is so small or narrow that it is better milled away than held."""
-    x0, y0, x1, y1 = bounds(waste[0].exterior)
-    small = (x1 - x0) * (y1 - y0) <= _SLUG_AREA
-    return small or not any(offset(piece, -_SLUG_DIAMETERS * diameter / 2) for piece in waste)
+    """Whether the waste is so small, narrow or broken up that it is better milled away than held."""
+    area = sum(signed_area(piece.exterior) for piece in waste)
+    if area <= (_SLUG_AREA if len(waste) == 1 else _BROKEN_AREA):
+        return True
+    return not any(offset(piece, -_SLUG_DIAMETERS * diameter / 2) for piece in waste)

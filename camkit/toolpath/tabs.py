@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from camkit.cut import Tab
+from camkit.geometry.corner import turn_between
 from camkit.geometry.measure import Bounds, length, segment_length
-from camkit.geometry.path import Line, Path, Point
+from camkit.geometry.path import Arc, Line, Path, Point
 from camkit.job.model import Tabs
 from camkit.toolpath.heights import TAB_SLOPE_DEG, Rise
 from camkit.toolpath.track import place_at
@@ -24,6 +27,9 @@ _STEP = 4.0
 _PHASES = 24
 # Lowest tab that still holds (common practice: 1.5 to 3 mm, at least an eighth of the sheet).
 _SMALL_HEIGHT = 1.5
+# Arcs of the cutter's centre below this many radii are tight bends, as are corners sharper than this (rad).
+_TIGHT = 4.0
+_CORNER = 0.25
 # Width of wood beyond the cut that a tab needs to hang on (common practice, no source).
 _HOLD = 3.0
 
@@ -59,17 +65,11 @@ def plan_tabs(
     small = _size(
         2 * radius, min(rule.height, max(_SMALL_HEIGHT, thickness / 8), thickness / 2), radius, into_table
     )
-    size = asked if asked.fitting(around, radius) >= 2 else small
-    possible = min(wanted, size.fitting(around, radius))
-    middles: list[float] = []
-    for clear in (6 * radius, 2 * radius, 0.0, -math.inf):
-        legal = [
-            m
-            for m in _legal(path, size.half, clear)
-            if wood is None or _held(place_at(path, m), wood, radius)
-        ]
+    for size, where in _attempts(path, radius, asked, small):
+        possible = min(wanted, size.fitting(around, radius))
+        legal = [m for m in where() if wood is None or _held(place_at(path, m), wood, radius)]
         middles = sorted(_spread(np.array(legal), around, possible, 2 * size.half))
-        if len(middles) >= possible:
+        if len(middles) >= max(possible, min(wanted, 2)):
             break
     z = size.height - thickness
     rises = tuple(Rise(m - size.half_top, m + size.half_top, z) for m in middles)
@@ -92,6 +92,17 @@ class _Size:
         return min(math.floor(_SHARE * around / wood), math.floor(around / (2.2 * self.half)))
 
 
+def _attempts(
+    path: Path, radius: float, asked: _Size, small: _Size
+) -> Iterator[tuple[_Size, Callable[[], list[float]]]]:
+    """Sizes and places for tabs, the best first: straight runs, then off bends, small ones anywhere last."""
+    for size in (asked, small):
+        for clear in (6 * radius, 2 * radius, 0.0):
+            yield size, partial(_on_straights, path, size.half + clear)
+        yield size, partial(_off_bends, path, size.half + radius, _TIGHT * radius)
+    yield small, partial(_anywhere, path)
+
+
 def _size(width: float, height: float, radius: float, into_table: float) -> _Size:
     flank = (height + into_table) / math.tan(math.radians(TAB_SLOPE_DEG))
     half_top = width / 2 + radius  # the cutter's rim cuts one radius into either end
@@ -105,22 +116,47 @@ def _held(place: Point, wood: Bounds, radius: float) -> bool:
     return x0 + room <= x <= x1 - room and y0 + room <= y <= y1 - room
 
 
-def _legal(path: Path, half: float, clear: float) -> list[float]:
-    """Places where a tab may have its middle: on a straight run, `clear` mm of it left at either end."""
+def _on_straights(path: Path, room: float) -> list[float]:
+    """Places on straight runs with at least `room` mm of the run at either side."""
     places = []
     begin = 0.0
     for segment in path.segments:
         long = segment_length(segment)
-        if clear == -math.inf:
-            places += [
-                begin + long * k / max(1, round(long / _STEP)) for k in range(max(1, round(long / _STEP)))
-            ]
-        elif isinstance(segment, Line) and long >= 2 * (half + clear):
-            first, free = begin + half + clear, long - 2 * (half + clear)
+        if isinstance(segment, Line) and long >= 2 * room:
+            free = long - 2 * room
             count = max(1, round(free / _STEP))
-            places += [first + free * k / count for k in range(count + 1)]
+            places += [begin + room + free * k / count for k in range(count + 1)]
         begin += long
     return places
+
+
+def _off_bends(path: Path, room: float, tight: float) -> list[float]:
+    """Places with no corner and no arc of a radius below `tight` within `room` mm along the path.
+
+    Round a tight bend a short way of the cutter's centre is a long way of the wall, and a tab grows
+    accordingly.
+    """
+    around = length(path)
+    bends = []
+    begin = 0.0
+    for before, segment in zip((path.segments[-1], *path.segments[:-1]), path.segments, strict=True):
+        end = begin + segment_length(segment)
+        if isinstance(segment, Arc) and segment.radius < tight:
+            bends.append((begin, end))
+        elif abs(turn_between(before, segment)) > _CORNER:
+            bends.append((begin, begin))
+        begin = end
+    return [
+        place
+        for place in _anywhere(path)
+        if all((place - a + room) % around > (b - a) + 2 * room for a, b in bends)
+    ]
+
+
+def _anywhere(path: Path) -> list[float]:
+    around = length(path)
+    count = max(1, round(around / _STEP))
+    return [around * k / count for k in range(count)]
 
 
 def _spread(legal: NDArray[np.float64], around: float, count: int, apart: float) -> list[float]:
