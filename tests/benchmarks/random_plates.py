@@ -1,4 +1,4 @@
-"""Random plates, cutters and machines the whole way: every program is sound, or refused with its reason named.
+"""Random plates, cutters and machines the whole way: every program is sound, or refused by name.
 
 Run: python tests/benchmarks/random_plates.py [how many]
 """
@@ -39,7 +39,7 @@ def _opened(seed: int, radius: float) -> Path:
 
 
 def plate(seed: int, thickness: float) -> Part:
-    """A plate of 600 x 400 with a random opening, a random pocket, one that runs off its edge, and holes."""
+    """A plate of 600 x 400 with a random opening and pocket, one pocket off its edge, and holes."""
     chance = random.Random(seed)
     opening, pocket = _opened(seed * 3 + 1, 4.2), _opened(seed * 3 + 2, 4.2)
     depth = round(chance.uniform(1, thickness - 2), 2)
