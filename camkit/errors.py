@@ -15,7 +15,8 @@ class Finding:
     """One thing worth telling the maker; lengths in mm, fields that have no meaning stay None.
 
     `line` is a line of the program or of the text file named by `file`; `entity` is a drawing's
-    entity with its handle ("LWPOLYLINE 2F"); `amount_mm` is the size of the fault.
+    entity with its handle ("LWPOLYLINE 2F"); `amount_mm` is the size of the fault; `count` says for how many
+    drawn loops or pieces of that kind it stands.
     """
 
     level: Level
@@ -31,6 +32,7 @@ class Finding:
     file: str | None = None
     layer: str | None = None
     entity: str | None = None
+    count: int = 1
 
     def __str__(self) -> str:
         where = ", ".join(

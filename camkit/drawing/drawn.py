@@ -20,7 +20,8 @@ class Drawn:
 
     `path` is the file as it was named; `unit` is mm, cm or inch, or what else the header states (m, foot,
     px); `sheet_edge` is the border of the sheet, where one is drawn. Coordinates keep the drawing's origin;
-    an SVG file's Y axis is turned up, with the origin in the page's lower left corner.
+    an SVG file's Y axis is turned up, with the origin in the page's lower left corner. `loops` counts the
+    closed loops found: each is in exactly one part, or is the sheet's border, or a finding names it.
     """
 
     path: str
@@ -29,3 +30,4 @@ class Drawn:
     parts: tuple[Part, ...]
     sheet_edge: Path | None = None
     findings: tuple[Finding, ...] = ()
+    loops: int = 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import shapely
 
@@ -54,13 +55,20 @@ class Roles:
         self._tell_lost(copied)
 
     def _say(
-        self, number: int, level: Level, rule: str, message: str, remedy: str, at: Point | None = None
+        self,
+        number: int,
+        level: Level,
+        rule: str,
+        message: str,
+        remedy: str,
+        at: Point | None = None,
+        count: int = 1,
     ) -> None:
-        it = self._candidates[number]
-        self.findings.append(it.finding(level, rule, message, remedy, self._file, at))
+        found = self._candidates[number].finding(level, rule, message, remedy, self._file, at)
+        self.findings.append(replace(found, count=count))
 
     def _copy(self, number: int, first: int) -> None:
-        self._say(number, "note", "duplicate", "the loop is drawn twice and counted once", "")
+        self._say(number, "note", "duplicate-loop", "the loop is drawn twice and counted once", "")
         if first in self._lost:
             self._lost[number] = self._lost[first]
         else:
@@ -153,8 +161,8 @@ class Roles:
     def _tell_lost(self, copied: dict[int, int]) -> None:
         counts: dict[int, int] = {}
         for number, top in self._lost.items():
-            if number != top and number not in copied:
+            if number != top and number not in copied and not self._candidates[number].open:
                 counts[top] = counts.get(top, 0) + 1
         for top, count in sorted(counts.items()):
             said = f"loops inside it, left out with it: {count}"
-            self._say(top, "warning", "left-out-with", said, "Mend this one first")
+            self._say(top, "warning", "left-out-with", said, "Mend this one first", count=count)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from camkit.drawing.candidate import SMALLEST_PART, Candidate
 from camkit.drawing.meaning import Roles
@@ -90,7 +90,8 @@ def _sheet_edge(
         first = max(edges, key=lambda c: c.size)
         if len(edges) > 1:
             said = f"{len(edges)} loops lie on layers that mean the sheet's edge; the largest counts"
-            findings.append(first.finding("note", "sheet-edge", said, "", file))
+            told = first.finding("note", "sheet-edge", said, "", file)
+            findings.append(replace(told, count=len(edges) - 1))
         return oriented(first.path)
     framing = [through[i] for i in frame]
     outer = max(framing, key=lambda c: c.size, default=None)

@@ -84,7 +84,15 @@ def _drawn(draft: _Draft, chosen: Choice, rules: Sequence[LayerRule], file: str)
         said = "no closed outline was found" if draft.pieces else "it draws nothing that could be cut"
         remedy = "Draw each part as a closed outline" if draft.pieces else "Look at hidden and ignored layers"
         findings.append(Finding("error", "no-outline", said, remedy, file=file))
-    return Drawn(file, chosen.name, chosen.source, assembled.parts, assembled.sheet_edge, tuple(findings))
+    return Drawn(
+        file,
+        chosen.name,
+        chosen.source,
+        assembled.parts,
+        assembled.sheet_edge,
+        tuple(findings),
+        len(draft.loops),
+    )
 
 
 def _draft(opened: Opened, scale: float, rules: Sequence[LayerRule], file: str) -> _Draft:

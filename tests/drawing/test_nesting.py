@@ -269,7 +269,7 @@ def test_an_outline_drawn_twice_on_two_layers_is_one_part(dxf: Dxf) -> None:
 
     (part,) = (found := dxf(draw)).parts
     assert part.openings == () and len(part.holes) == 1
-    assert len(told(found, "duplicate")) == 1
+    assert len(told(found, "duplicate-loop")) == 1
 
 
 def test_an_opening_as_large_as_its_part_is_refused(dxf: Dxf) -> None:
