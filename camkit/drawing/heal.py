@@ -7,12 +7,14 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 import shapely
 
 from camkit.drawing.chain import Loop
 from camkit.drawing.curves import snapped
 from camkit.errors import Finding
 from camkit.geometry.flatten import flattened
+from camkit.geometry.many import polygons, tabled
 from camkit.geometry.path import Path, Point, Segment
 from camkit.geometry.tolerance import CHAIN, CHAIN_LOUD
 
@@ -36,11 +38,13 @@ def fault_of(polygon: shapely.Polygon) -> Point | None:
 
 def healed(loops: Sequence[Loop], file: str) -> tuple[tuple[Loop, ...], tuple[Finding, ...]]:
     """The loops, those mended that cross themselves by no more than CHAIN_LOUD; findings tell which."""
-    result: list[Loop] = []
+    result = list(loops)
     findings: list[Finding] = []
-    for loop in loops:
+    drawn = polygons(tabled([loop.path for loop in loops]))
+    for number in np.flatnonzero(~shapely.is_valid(drawn)).tolist():
+        loop = loops[number]
         path = loop.path
-        fault = fault_of(shapely.Polygon(flattened(path)))
+        fault = fault_of(drawn[number])
         for _ in range(_MOST_REPAIRS):
             if fault is None:
                 break
@@ -50,7 +54,8 @@ def healed(loops: Sequence[Loop], file: str) -> tuple[tuple[Loop, ...], tuple[Fi
             path, reach, place = mended[0], mended[1], fault
             findings.append(_told(loop, reach, place, file))
             fault = fault_of(shapely.Polygon(flattened(path)))
-        result.append(loop if path is loop.path else replace(loop, path=path))
+        if path is not loop.path:
+            result[number] = replace(loop, path=path)
     return tuple(result), tuple(findings)
 
 

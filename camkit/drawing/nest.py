@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from camkit.drawing.heal import fault_of
-from camkit.geometry.flatten import flattened
+from camkit.geometry.many import polygons, tabled
 from camkit.geometry.path import Path, Point
 from camkit.geometry.tolerance import CHAIN
 
@@ -54,13 +54,13 @@ def thick(shape: Any) -> bool:
 
 def nest(paths: Sequence[Path]) -> Nest:
     """Nest closed loops; loops that share an edge, or overlap by less than CHAIN, touch and do not cross."""
-    drawn = np.array([shapely.Polygon(flattened(path, _CHORDS)) for path in paths], dtype=object)
-    faults = tuple(fault_of(polygon) for polygon in drawn)
-    # A loop that crosses itself still keeps what lies inside it together.
-    shapes = np.array(
-        [p if fault is None else _areas_of(p) for p, fault in zip(drawn, faults, strict=True)], dtype=object
-    )
-    areas = np.array([s.area for s in shapes], dtype=np.float64)
+    shapes = polygons(tabled(paths), _CHORDS)
+    faults: list[Point | None] = [None] * len(paths)
+    for number in np.flatnonzero(~shapely.is_valid(shapes)).tolist():
+        faults[number] = fault_of(shapes[number])
+        # A loop that crosses itself still keeps what lies inside it together.
+        shapes[number] = _areas_of(shapes[number])
+    areas = np.asarray(shapely.area(shapes), dtype=np.float64)
     count = len(paths)
     if not count:
         return Nest((), areas, (), (), (), (), ())
@@ -76,7 +76,9 @@ def nest(paths: Sequence[Path]) -> Nest:
     for i, j in sorted(around, key=lambda pair: (pair[0], areas[pair[1]], -pair[1])):
         if parent[i] is None and (areas[j], -j) > (areas[i], -i):
             parent[i] = j
-    return Nest(tuple(shapes), areas, tuple(parent), tuple(crossings), tuple(touches), tuple(copies), faults)
+    return Nest(
+        tuple(shapes), areas, tuple(parent), tuple(crossings), tuple(touches), tuple(copies), tuple(faults)
+    )
 
 
 def _mostly_inside(small: Any, large: Any) -> bool:
