@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from camkit.drawing.chain import Loop
-from camkit.drawing.nest import nest
+from camkit.drawing.nest import Nest
 from camkit.drawing.rounds import as_circle
 from camkit.drawing.sketch import Piece
 from camkit.geometry.measure import bounds_of_all
@@ -36,13 +36,12 @@ class Evidence:
 
 
 def gather(
-    pieces: Sequence[Piece], loops: Sequence[Loop], page: Point | None, scale: float
+    pieces: Sequence[Piece], loops: Sequence[Loop], nested: Nest, page: Point | None, scale: float
 ) -> Evidence | None:
-    """Evidence from a drawing that was scaled by `scale`; None when it draws nothing."""
+    """Evidence from a drawing that was scaled by `scale`, its loops nested; None when it draws nothing."""
     if not pieces:
         return None
     x0, y0, x1, y1 = bounds_of_all(piece.path for piece in pieces)
-    nested = nest([loop.path for loop in loops])
     sizes = [max(b[2] - b[0], b[3] - b[1]) for b in shapely.bounds(list(nested.shapes)).tolist()]
     slots, holes = [], []
     for number, children in enumerate(nested.children()):

@@ -32,15 +32,16 @@ class Assembled:
     findings: tuple[Finding, ...]
 
 
-def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], file: str) -> Assembled:
-    """Give every loop its meaning and make parts of them."""
+def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Nest, file: str) -> Assembled:
+    """Give every loop its meaning and make parts of them; `drawn` is the nest of all closed candidates."""
     findings: list[Finding] = []
     edges = [c for c in candidates if c.meaning == "sheet edge" and not c.open]
     candidates = [c for c in candidates if c.open or not _is_speck(c, file, findings)]
     recesses = [c for c in candidates if c.depth is not None]
     through = [c for c in candidates if c.meaning != "sheet edge" and c.depth is None]
     paths = [c.path for c in through]
-    nested = nest(paths)
+    closed = [c for c in candidates if not c.open]
+    nested = drawn if through == closed and len(closed) == len(drawn.parent) else nest(paths)
     frame = set() if edges else _frame(through, nested, file, findings)
     roles = Roles(through, nested, frame, file)
     findings += roles.findings

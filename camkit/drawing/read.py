@@ -14,6 +14,7 @@ from camkit.drawing.drawn import Drawn
 from camkit.drawing.dxf import open_dxf
 from camkit.drawing.evidence import gather
 from camkit.drawing.heal import healed
+from camkit.drawing.nest import Nest, nest
 from camkit.drawing.open_lines import open_lines
 from camkit.drawing.parts import assemble
 from camkit.drawing.sketch import Label, Opened, Piece
@@ -36,6 +37,7 @@ class _Draft:
     pieces: tuple[Piece, ...]
     labels: tuple[Label, ...]
     loops: tuple[Loop, ...]
+    nested: Nest
     loose: tuple[Piece, ...]
     findings: tuple[Finding, ...]
 
@@ -60,7 +62,7 @@ def read(path: pathlib.Path, *, unit: GivenUnit | None = None, rules: tuple[Laye
         candidates = {name: mm * factor for name, mm in MM_PER_UNIT.items()}
         if opened.stated is None and opened.px:
             candidates = {"px": _MM_PER_PX, **candidates}
-        evidence = gather(draft.pieces, draft.loops, opened.page, scale)
+        evidence = gather(draft.pieces, draft.loops, draft.nested, opened.page, scale)
         chosen = choose_unit(opened.stated, candidates, evidence, file)
         if chosen.scale != scale:
             draft = _draft(opened, chosen.scale, rules, file)
@@ -73,7 +75,7 @@ def _drawn(draft: _Draft, chosen: Choice, rules: Sequence[LayerRule], file: str)
     candidates += [
         Candidate(Loop(o.path, o.layer, o.entity), rule_for(o.layer, rules), open=True) for o in outlines
     ]
-    assembled = assemble(candidates, draft.labels, file)
+    assembled = assemble(candidates, draft.labels, draft.nested, file)
     findings = [
         *chosen.findings,
         *draft.findings,
@@ -126,7 +128,8 @@ def _draft(opened: Opened, scale: float, rules: Sequence[LayerRule], file: str) 
     chained = chain(pieces, file)
     loops, mended = healed(chained.loops, file)
     findings += (*chained.findings, *mended)
-    return _Draft(tuple(pieces), sketch.labels, loops, chained.loose, tuple(findings))
+    nested = nest([loop.path for loop in loops])
+    return _Draft(tuple(pieces), sketch.labels, loops, nested, chained.loose, tuple(findings))
 
 
 def _counted(layers: Counter[str]) -> str:
