@@ -22,6 +22,7 @@ class Drawn:
     px); `sheet_edge` is the border of the sheet, where one is drawn. Coordinates keep the drawing's origin;
     an SVG file's Y axis is turned up, with the origin in the page's lower left corner. `loops` counts the
     closed loops found: each is in exactly one part, or is the sheet's border, or a finding names it.
+    `left` are the lines and loops that were read and are not cut, for a picture to show.
     """
 
     path: str
@@ -31,3 +32,4 @@ class Drawn:
     sheet_edge: Path | None = None
     findings: tuple[Finding, ...] = ()
     loops: int = 0
+    left: tuple[Path, ...] = ()

@@ -25,11 +25,12 @@ _SMALLEST_LOOP = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Assembled:
-    """Parts in order of their place (lower left corner: Y, then X), and the sheet's border if drawn."""
+    """Parts in order of their place (lower left corner: Y, then X), the sheet's border, and loops not cut."""
 
     parts: tuple[Part, ...]
     sheet_edge: Path | None
     findings: tuple[Finding, ...]
+    left: tuple[Path, ...] = ()
 
 
 def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Nest, file: str) -> Assembled:
@@ -45,6 +46,7 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
     frame = set() if edges else _frame(through, nested, file, findings)
     roles = Roles(through, nested, frame, file)
     findings += roles.findings
+    left = _left(through, nested, frame, roles)
     parts = []
     for number, inside in roles.inside.items():
         large = [i for i in inside if through[i].is_part_sized and not through[number].meaning]
@@ -54,11 +56,16 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
             findings.append(through[number].finding("warning", "sheet-border", said, remedy, file))
         parts.append(_part(through[number], [through[i] for i in sorted(inside)], file, findings))
     parts.sort(key=_place)
-    parts = with_recesses(parts, recesses, file, findings)
+    parts = with_recesses(parts, recesses, file, findings, left)
     findings += _small_parts(parts, file)
-    return Assembled(
-        named(parts, labels), _sheet_edge(edges, through, frame, file, findings), tuple(findings)
-    )
+    edge = _sheet_edge(edges, through, frame, file, findings)
+    return Assembled(named(parts, labels), edge, tuple(findings), tuple(left))
+
+
+def _left(through: Sequence[Candidate], nested: Nest, frame: set[int], roles: Roles) -> list[Path]:
+    """Loops that are in no part; one drawn twice is told by its first."""
+    used = frame.union(roles.inside, *roles.inside.values(), (second for _, second in nested.copies))
+    return [c.path for number, c in enumerate(through) if number not in used and not c.open]
 
 
 def _place(part: Part) -> tuple[float, ...]:

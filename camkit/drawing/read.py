@@ -94,6 +94,7 @@ def _drawn(draft: _Draft, chosen: Choice, rules: Sequence[LayerRule], file: str)
         assembled.sheet_edge,
         tuple(findings),
         len(draft.loops),
+        (*assembled.left, *(piece.path for piece in draft.loose)),
     )
 
 

@@ -21,9 +21,15 @@ _CHORDS = 0.05
 
 
 def with_recesses(
-    parts: Sequence[Part], recesses: Sequence[Candidate], file: str, findings: list[Finding]
+    parts: Sequence[Part],
+    recesses: Sequence[Candidate],
+    file: str,
+    findings: list[Finding],
+    left: list[Path],
 ) -> list[Part]:
-    """The parts with each recess added to the one whose wood it overlaps most; findings are appended.
+    """The parts with each recess added to the one whose wood it overlaps most.
+
+    Findings are appended, and to `left` the loops that are not cut.
 
     A pocket may run past the outline. A loop directly inside a pocket of the same rule is an island.
     """
@@ -45,6 +51,7 @@ def with_recesses(
         if fault is not None:
             said = "the loop crosses or touches itself and is not cut"
             findings.append(it.finding("error", "refused-loop", said, "Redraw it there", file, fault))
+            left.append(it.path)
             continue
         if len(around[number]) % 2:
             continue
@@ -54,6 +61,7 @@ def with_recesses(
             said = "the loop is a pocket or a blind hole by its layer, but lies on no part; it is not cut"
             remedy = "Move it, or mend the meaning of its layer"
             findings.append(it.finding("warning", "stray-feature", said, remedy, file))
+            left.append(it.path)
             continue
         result[best] = _recessed(result[best], it, islands.get(number, []), file, findings)
     return result
