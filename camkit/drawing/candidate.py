@@ -10,11 +10,12 @@ from functools import cached_property
 from camkit.drawing.chain import Loop
 from camkit.drawing.rounds import LARGEST_HOLE, as_circle
 from camkit.errors import Finding, Level
-from camkit.geometry.measure import Bounds, bounds
+from camkit.geometry.many import extents, tabled
+from camkit.geometry.measure import Bounds
 from camkit.geometry.path import Path, Point
 from camkit.part import LayerRule
 
-__all__ = ["SMALLEST_PART", "Candidate", "rule_for"]
+__all__ = ["SMALLEST_PART", "Candidate", "candidates_of", "rule_for"]
 
 # No part of a piece of furniture is smaller in both directions (common practice, no source).
 SMALLEST_PART = 15.0
@@ -28,21 +29,20 @@ def rule_for(layer: str, rules: Sequence[LayerRule]) -> LayerRule | None:
 
 @dataclass(frozen=True)
 class Candidate:
-    """A closed loop with its layer's rule; `open` marks an outline that is closed only by assumption."""
+    """A closed loop with its layer's rule and its extent.
+
+    `open` marks an outline that is closed only by assumption.
+    """
 
     loop: Loop
     rule: LayerRule | None
+    bounds: Bounds
     open: bool = False
 
     @cached_property
     def circle(self) -> tuple[Point, float] | None:
         """Centre and diameter when the loop is round."""
         return as_circle(self.loop.path)
-
-    @cached_property
-    def bounds(self) -> Bounds:
-        """The loop's extent."""
-        return bounds(self.loop.path)
 
     @property
     def path(self) -> Path:
@@ -91,3 +91,15 @@ class Candidate:
             layer=self.loop.layer or None,
             entity=self.loop.entity,
         )
+
+
+def candidates_of(
+    loops: Sequence[Loop], rules: Sequence[LayerRule], *, open: bool = False
+) -> list[Candidate]:
+    """The loops as candidates, each with the rule of its layer."""
+    of_layer = {layer: rule_for(layer, rules) for layer in {loop.layer for loop in loops}}
+    boxes = extents(tabled([loop.path for loop in loops])).tolist()
+    return [
+        Candidate(loop, of_layer[loop.layer], (x0, y0, x1, y1), open)
+        for loop, (x0, y0, x1, y1) in zip(loops, boxes, strict=True)
+    ]

@@ -12,6 +12,7 @@ import shapely
 
 from camkit.drawing.chain import Loop
 from camkit.drawing.curves import snapped
+from camkit.drawing.rounds import two_halves
 from camkit.errors import Finding
 from camkit.geometry.flatten import flattened
 from camkit.geometry.many import polygons, tabled
@@ -40,11 +41,13 @@ def healed(loops: Sequence[Loop], file: str) -> tuple[tuple[Loop, ...], tuple[Fi
     """The loops, those mended that cross themselves by no more than CHAIN_LOUD; findings tell which."""
     result = list(loops)
     findings: list[Finding] = []
-    drawn = polygons(tabled([loop.path for loop in loops]))
-    for number in np.flatnonzero(~shapely.is_valid(drawn)).tolist():
+    numbers = [number for number, loop in enumerate(loops) if two_halves(loop.path) is None]
+    drawn = polygons(tabled([loops[number].path for number in numbers]))
+    for index in np.flatnonzero(~shapely.is_valid(drawn)).tolist():
+        number = numbers[index]
         loop = loops[number]
         path = loop.path
-        fault = fault_of(drawn[number])
+        fault = fault_of(drawn[index])
         for _ in range(_MOST_REPAIRS):
             if fault is None:
                 break

@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from camkit.drawing.candidate import Candidate, rule_for
+from camkit.drawing.candidate import candidates_of, rule_for
 from camkit.drawing.chain import Loop, chain
 from camkit.drawing.drawn import Drawn
 from camkit.drawing.dxf import open_dxf
@@ -71,10 +71,8 @@ def read(path: pathlib.Path, *, unit: GivenUnit | None = None, rules: tuple[Laye
 
 def _drawn(draft: _Draft, chosen: Choice, rules: Sequence[LayerRule], file: str) -> Drawn:
     outlines, open_findings = open_lines(draft.loose, file)
-    candidates = [Candidate(loop, rule_for(loop.layer, rules)) for loop in draft.loops]
-    candidates += [
-        Candidate(Loop(o.path, o.layer, o.entity), rule_for(o.layer, rules), open=True) for o in outlines
-    ]
+    candidates = candidates_of(draft.loops, rules)
+    candidates += candidates_of([Loop(o.path, o.layer, o.entity) for o in outlines], rules, open=True)
     assembled = assemble(candidates, draft.labels, draft.nested, file)
     findings = [
         *chosen.findings,
@@ -103,8 +101,9 @@ def _draft(opened: Opened, scale: float, rules: Sequence[LayerRule], file: str) 
     pieces: list[Piece] = []
     ignored: Counter[str] = Counter()
     aside: dict[str, Counter[str]] = {}
+    of_layer = {layer: rule_for(layer, rules) for layer in {piece.layer for piece in sketch.pieces}}
     for piece in sketch.pieces:
-        rule = rule_for(piece.layer, rules)
+        rule = of_layer[piece.layer]
         if rule is not None and rule.meaning == "ignore":
             ignored[piece.layer] += 1
         elif piece.aside and rule is None:

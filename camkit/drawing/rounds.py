@@ -9,12 +9,24 @@ import numpy as np
 from camkit.geometry.flatten import flattened
 from camkit.geometry.path import Arc, Path, Point, arc_sweep
 
-__all__ = ["LARGEST_HOLE", "as_circle"]
+__all__ = ["LARGEST_HOLE", "as_circle", "two_halves"]
 
 # Up to this diameter a circle inside a part is a hole unless its layer says otherwise.
 LARGEST_HOLE = 50.0
 # How far a loop may stray from a circle that is taken for it: as much as the judge lets pass.
 _OUT_OF_ROUND = 0.02
+
+
+def two_halves(path: Path) -> tuple[Point, float] | None:
+    """Centre and diameter of a circle that is stored as two arcs; None for any other path."""
+    if len(path.segments) != 2:
+        return None
+    first, last = path.segments
+    if not (isinstance(first, Arc) and isinstance(last, Arc)):
+        return None
+    off = math.dist(first.end, first.centre) - first.radius
+    same = first.centre == last.centre and first.clockwise == last.clockwise and abs(off) <= 1e-9
+    return (first.centre, 2 * first.radius) if same and path.closed else None
 
 
 def as_circle(path: Path) -> tuple[Point, float] | None:
@@ -23,6 +35,9 @@ def as_circle(path: Path) -> tuple[Point, float] | None:
     The circle goes through the corners of a polygon; its sides may lie inside by 0.02 mm too, so that a
     hexagon stays one.
     """
+    halves = two_halves(path)
+    if halves is not None:
+        return halves
     first = path.segments[0]
     if isinstance(first, Arc) and all(isinstance(s, Arc) and s.centre == first.centre for s in path.segments):
         spread = [math.dist(s.end, first.centre) - first.radius for s in path.segments]
