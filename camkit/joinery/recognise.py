@@ -13,10 +13,11 @@ from typing import Literal
 from camkit.geometry.corner import arriving, turn_between
 from camkit.geometry.measure import segment_length
 from camkit.geometry.path import Arc, Line, Path, Point, Segment, oriented
-from camkit.geometry.tolerance import RIGHT_ANGLE, SAME_POINT
+from camkit.geometry.tolerance import RIGHT_ANGLE
+from camkit.geometry.walls import walls_of
 from camkit.part import Part
 
-__all__ = ["Place", "fingers", "places", "reliefs_drawn", "tenon_roots", "walls_of"]
+__all__ = ["Place", "fingers", "places", "reliefs_drawn", "tenon_roots"]
 
 # A width belongs to the drawn thickness within this (common practice, no source).
 _BAND = 0.6
@@ -26,8 +27,6 @@ _ASPECT = 1.5
 _LAYERS = (1, 2, 3)
 # Lands of a finger edge are of the order of the thickness; slots of a grid lie farther apart.
 _FINGER = 3.0
-# A vertex this close to the line through its neighbours does not bend a wall.
-_STRAIGHT = 1e-4
 _SQUARE = math.pi / 2
 # A relief is no larger than this, and a path kinks by at least that much where it enters one.
 _RELIEF_RADIUS = 8.0
@@ -51,30 +50,6 @@ class Place:
     length: float
     middle: Point
     layers: int = 1
-
-
-def walls_of(loop: Path, *, hollow: bool) -> Path:
-    """The loop with its material on the left and walls that were drawn in several pieces made one.
-
-    `hollow` loops (openings, pockets) run clockwise, outlines counter-clockwise.
-    """
-    segments = [s for s in oriented(loop, clockwise=hollow).segments if segment_length(s) > SAME_POINT]
-    joined: list[Segment] = []
-    for segment in segments:
-        if joined and _in_line(joined[-1], segment):
-            joined[-1] = Line(joined[-1].start, segment.end)
-        else:
-            joined.append(segment)
-    if len(joined) > 2 and _in_line(joined[-1], joined[0]):
-        joined[0] = Line(joined.pop().start, joined[0].end)
-    return Path(tuple(joined))
-
-
-def _in_line(before: Segment, after: Segment) -> bool:
-    if not (isinstance(before, Line) and isinstance(after, Line)) or abs(turn_between(before, after)) > 1:
-        return False
-    (ax, ay), (bx, by), (px, py) = before.start, after.end, before.end
-    return abs((bx - ax) * (py - ay) - (by - ay) * (px - ax)) <= _STRAIGHT * math.dist((ax, ay), (bx, by))
 
 
 def places(part: Part, thickness: float) -> tuple[Place, ...]:

@@ -14,10 +14,11 @@ from camkit.geometry.flatten import as_polygon
 from camkit.geometry.measure import segment_length
 from camkit.geometry.path import Path
 from camkit.geometry.tolerance import CHAIN, RELIEF
+from camkit.geometry.walls import walls_of
 from camkit.job.model import Cutter
 from camkit.joinery.breakthrough import breakthroughs
 from camkit.joinery.fitted import FittedJoint, Relief
-from camkit.joinery.recognise import Place, places, walls_of
+from camkit.joinery.recognise import Place, places
 from camkit.joinery.relief import cutter_for, dogbones_fit, largest_for, relieve_rectangle
 from camkit.part import Part
 

@@ -6,7 +6,8 @@ import pytest
 
 from camkit.geometry.corner import relieved
 from camkit.geometry.path import Arc, Line, Path, circle, polygon, rectangle, reversed_path
-from camkit.joinery.recognise import fingers, places, reliefs_drawn, tenon_roots, walls_of
+from camkit.geometry.walls import walls_of
+from camkit.joinery.recognise import fingers, places, reliefs_drawn, tenon_roots
 from camkit.part import Part, Pocket
 
 BOARD = rectangle(0, 0, 400, 300)
