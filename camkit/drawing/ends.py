@@ -5,12 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
+import numpy as np
+from numpy.typing import NDArray
+
 from camkit.geometry.path import Point
 
-__all__ = ["ROUNDING", "Grid", "Groups", "close_pairs", "same_points"]
+__all__ = ["ROUNDING", "Grid", "Groups", "close_pairs", "crowded", "same_points"]
 
 # Ends closer than this are the same point written with rounding; far below any gap that was drawn.
 ROUNDING = 1e-4
+# An odd number that spreads columns over 64 bits (2^64 over the golden ratio): equal cells stay equal.
+_SPREAD = np.uint64(0x9E3779B97F4A7C15)
 
 
 class Groups:
@@ -63,27 +68,54 @@ class Grid:
                         yield number, distance
 
 
+def crowded(points: NDArray[np.float64], reach: float) -> NDArray[np.bool_]:
+    """Which of the points, shape (n, 2), may have another within `reach`; those left out surely have none.
+
+    Two points that near share a cell in one of four grids of twice that width, moved by half a cell.
+    """
+    marked = np.zeros(len(points), dtype=np.bool_)
+    for shift in ((0.0, 0.0), (0.5, 0.0), (0.0, 0.5), (0.5, 0.5)):
+        cells = np.floor(points / (2 * reach) + shift).astype(np.int64).view(np.uint64)
+        keys = cells[:, 0] * _SPREAD + cells[:, 1]
+        _, where, counts = np.unique(keys, return_inverse=True, return_counts=True)
+        marked |= (counts > 1)[where]
+    return marked
+
+
 def same_points(points: Sequence[Point]) -> Groups:
     """Sets of points that are equal to within ROUNDING."""
     groups = Groups(len(points))
-    grid = Grid((), ROUNDING)
+    if not points:
+        return groups
     seen: dict[Point, int] = {}
+    apart: list[int] = []
     for number, point in enumerate(points):
         first = seen.setdefault(point, number)
-        if first != number:
+        if first == number:
+            apart.append(number)
+        else:
             groups.join(first, number)
-            continue
-        for other, _ in grid.near(point):
-            groups.join(other, number)
-        grid.add(number, point)
+    close = crowded(np.array([points[number] for number in apart]), ROUNDING).tolist()
+    pairs = close_pairs(
+        [(number, points[number]) for number, is_close in zip(apart, close, strict=True) if is_close],
+        ROUNDING,
+    )
+    for _, a, b in pairs:
+        groups.join(a, b)
     return groups
 
 
 def close_pairs(points: Sequence[tuple[int, Point]], reach: float) -> list[tuple[float, int, int]]:
-    """All pairs of numbered points within `reach`: distance and both numbers, nearest first."""
+    """All pairs of numbered points within `reach`: distance and both numbers, nearest first.
+
+    Pairs equally near (to a nanometre) come in the order of their places, not of their numbers.
+    """
     grid = Grid((), reach)
+    place = dict(points)
     pairs: list[tuple[float, int, int]] = []
     for number, point in points:
         pairs.extend((distance, other, number) for other, distance in grid.near(point))
         grid.add(number, point)
-    return sorted(pairs)
+    return sorted(
+        pairs, key=lambda p: (round(p[0], 6), *sorted((place[p[1]], place[p[2]])), min(p[1:]), max(p[1:]))
+    )

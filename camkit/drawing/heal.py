@@ -17,12 +17,14 @@ from camkit.errors import Finding
 from camkit.geometry.flatten import flattened
 from camkit.geometry.many import polygons, tabled
 from camkit.geometry.path import Path, Point, Segment
-from camkit.geometry.tolerance import CHAIN, CHAIN_LOUD
+from camkit.geometry.tolerance import CHAIN
 
 __all__ = ["fault_of", "healed"]
 
+# A spike of rounding is no longer than this (drawn dogbones cross their neighbours by hundredths).
+_SPIKE = 0.05
 _PLACE = re.compile(r"\[\s*(\S+)\s+([^\s\]]+)")
-_REACHES = (CHAIN / 2, CHAIN, CHAIN_LOUD / 2, CHAIN_LOUD)
+_REACHES = (CHAIN / 2, CHAIN, _SPIKE / 2, _SPIKE)
 _MOST_REPAIRS = 50
 
 
@@ -38,7 +40,7 @@ def fault_of(polygon: shapely.Polygon) -> Point | None:
 
 
 def healed(loops: Sequence[Loop], file: str) -> tuple[tuple[Loop, ...], tuple[Finding, ...]]:
-    """The loops, those mended that cross themselves by no more than CHAIN_LOUD; findings tell which."""
+    """The loops, those mended that cross themselves by no more than 0.05 mm; findings tell which."""
     result = list(loops)
     findings: list[Finding] = []
     numbers = [number for number, loop in enumerate(loops) if two_halves(loop.path) is None]
