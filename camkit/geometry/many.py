@@ -108,17 +108,16 @@ def polygons(table: SegmentTable, tolerance: float = FLATTEN) -> NDArray[Any]:
     step = np.minimum(2 * np.arccos(np.clip(1 - tolerance / wide, -1, 1)), np.pi / 2)
     chords = np.maximum(1, np.ceil(np.abs(table.turned) / step - 1e-9)).astype(np.int64)
     chords[~table.bent] = 1
-    row = np.repeat(np.arange(len(chords)), chords)
     begins = np.cumsum(chords) - chords
-    share = (np.arange(len(row)) - begins[row]) / chords[row]
-    points = table.start[row]
-    inner = table.bent[row] & (share > 0)
-    on = row[inner]
-    away = table.start[on] - table.centre[on]
-    angle = np.arctan2(away[:, 1], away[:, 0]) + share[inner] * table.turned[on]
-    points[inner] = table.centre[on] + table.radius[on, None] * np.column_stack(
-        (np.cos(angle), np.sin(angle))
-    )
-    ring_of_segment = np.repeat(np.arange(len(table.first) - 1), np.diff(table.first))
-    rings = shapely.linearrings(points, indices=ring_of_segment[row])
+    away = table.start - table.centre
+    step = table.turned / chords
+    index = np.arange(int(chords.sum())) - np.repeat(begins, chords)
+    angle = np.repeat(np.arctan2(away[:, 1], away[:, 0]), chords) + index * np.repeat(step, chords)
+    radius = np.repeat(table.radius, chords)
+    points = np.repeat(table.centre, chords, axis=0)
+    points[:, 0] += radius * np.cos(angle)
+    points[:, 1] += radius * np.sin(angle)
+    points[begins] = table.start
+    chords_of_ring = np.add.reduceat(chords, table.first[:-1])
+    rings = shapely.linearrings(points, indices=np.repeat(np.arange(len(chords_of_ring)), chords_of_ring))
     return np.asarray(shapely.polygons(rings), dtype=object)
