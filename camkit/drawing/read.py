@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pathlib
-import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -18,16 +17,15 @@ from camkit.drawing.nest import Nest, nest
 from camkit.drawing.open_lines import open_lines
 from camkit.drawing.parts import assemble
 from camkit.drawing.sketch import Label, Opened, Piece
+from camkit.drawing.source import read_source
 from camkit.drawing.svg import ARTWORK, open_svg
 from camkit.drawing.units import MM_PER_UNIT, Choice, GivenUnit, choose_unit
-from camkit.errors import Finding, InputError
+from camkit.errors import Finding
 from camkit.part import LayerRule
 
 __all__ = ["read"]
 
 _MM_PER_PX = 25.4 / 96
-_DXF_START = re.compile(rb"\A(?:\xef\xbb\xbf)?\s*(?:0|999)[ \t]*[\r\n]")
-_XML_START = re.compile(rb"\A(?:\xef\xbb\xbf|\xff\xfe|\xfe\xff)?[\s\x00]*<")
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,29 +135,5 @@ def _counted(layers: Counter[str]) -> str:
 
 
 def _open(path: pathlib.Path, file: str) -> Opened:
-    try:
-        if path.is_dir():
-            raise _unreadable(file, "this is a folder, not a drawing", "Name the file in it")
-        with path.open("rb") as stream:
-            head = stream.read(4096)
-    except FileNotFoundError as fault:
-        raise _unreadable(file, "there is no such file", "Check its name and folder") from fault
-    except (OSError, ValueError) as fault:
-        raise _unreadable(
-            file, f"the file cannot be opened ({fault})", "Check the rights to read it"
-        ) from fault
-    if not head.strip(b"\x00 \t\r\n"):
-        raise _unreadable(file, "the file is empty", "Save the drawing again")
-    if head.startswith(b"AutoCAD Binary DXF") or _DXF_START.match(head):
-        return open_dxf(path, file)
-    if _XML_START.match(head) or head.startswith(b"\x1f\x8b"):
-        return open_svg(path, file)
-    if re.match(rb"AC10\d\d", head):
-        raise _unreadable(file, "this is a DWG file, which cannot be read", "Save it as DXF")
-    raise _unreadable(
-        file, "this is neither a DXF nor an SVG file by its content", "Save the drawing as DXF or SVG"
-    )
-
-
-def _unreadable(file: str, message: str, remedy: str) -> InputError:
-    return InputError(Finding("error", "unreadable-file", message, remedy, file=file))
+    kind, raw = read_source(path, file)
+    return open_dxf(raw, file) if kind == "dxf" else open_svg(raw, file)

@@ -10,6 +10,7 @@ from camkit.errors import Finding, InputError
 from camkit.geometry.path import Arc, Path, Point
 
 __all__ = [
+    "MOST_SEGMENTS",
     "Label",
     "Opened",
     "Piece",
@@ -18,10 +19,15 @@ __all__ = [
     "check_coordinates",
     "check_point",
     "printable",
+    "shortened",
+    "too_many_segments",
+    "unreadable_file",
 ]
 
 # Further out than this a coordinate is a mistake: 10 km, where a double still resolves 2 nm.
 _FARTHEST = 1e7
+# So many lines and arcs are joined and nested within 10 s and 1 GiB on a slow machine.
+MOST_SEGMENTS = 500_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,3 +122,37 @@ def check_coordinates(path: Path, file: str, layer: str, entity: str) -> None:
 def printable(text: str) -> str:
     """The text without characters that no UTF-8 file can hold, and without line breaks."""
     return " ".join(text.encode("utf-8", "replace").decode("utf-8").split())
+
+
+def shortened(text: str, most: int = 120) -> str:
+    """The text as `printable` gives it, cut where it is longer than a line can hold."""
+    text = printable(text[: 4 * most])
+    return text if len(text) <= most else f"{text[:most]}..."
+
+
+def unreadable_file(
+    file: str,
+    message: str,
+    remedy: str = "Save it again from the program that drew it",
+    *,
+    line: int | None = None,
+    rule: str = "unreadable-file",
+) -> InputError:
+    """The error of a file that is not read at all."""
+    return InputError(Finding("error", rule, message, remedy, line=line, file=file))
+
+
+def too_many_segments(file: str, layer: str, entity: str, line: int | None = None) -> InputError:
+    """The error of a drawing whose curves take more pieces than can be worked with."""
+    return InputError(
+        Finding(
+            "error",
+            "too-many-entities",
+            f"up to here the drawing takes more than {MOST_SEGMENTS} lines and arcs",
+            "Draw curves as arcs, delete what is not to be cut, or split the drawing",
+            line=line,
+            file=file,
+            layer=layer or None,
+            entity=entity,
+        )
+    )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pathlib
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -70,9 +69,12 @@ class OpenedSvg:
         return _Walk(self).sketch(scale)
 
 
-def open_svg(path: pathlib.Path, file: str) -> OpenedSvg:
-    """Open an SVG file; raises InputError when it is not well-formed or its page makes no sense."""
-    root = parse_svg(path.read_bytes(), file)
+def open_svg(raw: bytes, file: str) -> OpenedSvg:
+    """Open the content of an SVG file.
+
+    Raises InputError when it is not well-formed or its page makes no sense.
+    """
+    root = parse_svg(raw, file)
     try:
         return _with_page(root, file)
     except (ValueError, ZeroDivisionError) as fault:

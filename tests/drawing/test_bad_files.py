@@ -47,7 +47,7 @@ SVG = b"""<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="100mm" v
         ("blank.svg", b"\n \n\t", "the file is empty"),
         ("part.dxf", b"AC1027\x00\x00\x00", "this is a DWG file.*Save it as DXF"),
         ("part.dxf", b"%PDF-1.7\n", "neither a DXF nor an SVG file by its content"),
-        ("part.dxf", b"PK\x03\x04", "neither a DXF nor an SVG"),
+        ("part.dxf", b"PK\x03\x04", "this is a ZIP archive.*Unpack it"),
         ("part.svgz", b"\x1f\x8b\x08\x00", "compressed"),
         ("part.dxf", b"AutoCAD Binary DXF\r\n\x1a\x00\x01\x02", "damaged and cannot be read"),
         ("part.svg", "<svg>\xff</svg>".encode("latin-1"), "not well-formed XML"),
@@ -122,7 +122,7 @@ def test_blocks_of_blocks_are_stopped_while_they_multiply(
             block.add_blockref(f"B{level - 1}", (k, 0))
     document.modelspace().add_blockref("B11", (0, 0))
     document.saveas(tmp_path / "f.dxf")
-    monkeypatch.setattr("camkit.drawing.dxf._MOST_ENTITIES", 1000)
+    monkeypatch.setattr("camkit.drawing.dxf_blocks._MOST_ENTITIES", 1000)
     with pytest.raises(InputError, match=r"INSERT .* draw more than 1000"):
         read(tmp_path / "f.dxf")
 

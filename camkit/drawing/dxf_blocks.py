@@ -1,0 +1,176 @@
+"""Block references resolved to the entities they draw, never more than memory holds."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from ezdxf.lldxf.const import DXFError
+
+from camkit.drawing.sketch import printable, shortened
+from camkit.errors import Finding, InputError
+
+__all__ = ["FAULTS", "Resolver", "attribute", "layer_of", "unreadable_entity"]
+
+# What the loader raises for an entity whose numbers or references make no sense.
+FAULTS = (DXFError, ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError)
+# A block that holds blocks that hold blocks can draw more than any memory; no real drawing comes near.
+_MOST_ENTITIES = 100_000
+_DEEPEST_BLOCK = 32
+_COUNTLESS = 10**9
+
+
+def attribute(entity: Any, name: str, default: Any) -> Any:
+    """An entity's attribute; kinds that the loader does not know have none at all."""
+    return entity.dxf.get(name, default) if entity.dxf.is_supported(name) else default
+
+
+def layer_of(entity: Any) -> str:
+    """The layer's name as it stands in the file."""
+    return str(attribute(entity, "layer", "0"))
+
+
+def unreadable_entity(file: str, layer: str, name: str, fault: Exception) -> Finding:
+    """The finding of an entity that is left out because its numbers make no sense."""
+    return _left_out(
+        file, layer, name, f"cannot be read and is left out ({shortened(str(fault)) or type(fault).__name__})"
+    )
+
+
+def _left_out(file: str, layer: str, name: str, said: str) -> Finding:
+    return Finding(
+        "warning", "unreadable-entity", said, "Mend or redraw it", file=file, layer=layer, entity=name
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Block:
+    """How many entities and inserts drawing a block walks through, and how deep its blocks are nested."""
+
+    weight: int
+    depth: int
+
+
+class Resolver:
+    """Draws the blocks of one document; counts what it drew and keeps findings about what it left out."""
+
+    def __init__(self, document: Any, file: str) -> None:
+        """Survey the document's blocks; nothing is drawn yet."""
+        self.file = file
+        self.findings: list[Finding] = []
+        self._blocks = _surveyed(document.blocks)
+        self._known = {_key(block.name) for block in document.blocks}
+        self._drawn = 0
+
+    def drawn_by(self, entity: Any, name: str) -> Iterator[tuple[Any, str, str]]:
+        """The entities that a top-level entity draws, each with its layer and name.
+
+        An INSERT gives the entities of its block, block in block; whatever cannot be drawn is a finding.
+        Raises InputError when all inserts together draw more than 100 000 entities.
+        """
+        layer = layer_of(entity)
+        if entity.dxftype() != "INSERT":
+            yield entity, layer, name
+            return
+        title = str(attribute(entity, "name", ""))
+        block = self._blocks.get(_key(title))
+        if block is None and _key(title) in self._known:
+            self._leave(layer, name, f'its block "{shortened(title)}" holds itself and is left out')
+            return
+        if block is not None and block.depth > _DEEPEST_BLOCK:
+            said = f"its blocks are nested {block.depth} deep, more than {_DEEPEST_BLOCK}, and are left out"
+            self._leave(layer, name, said)
+            return
+        self._drawn += _weight(entity, block.weight if block else 0)
+        if self._drawn > _MOST_ENTITIES:
+            raise InputError(
+                Finding(
+                    "error",
+                    "too-many-entities",
+                    f"its blocks draw more than {_MOST_ENTITIES} entities",
+                    "Look for a block that is inserted in large arrays, or split the drawing",
+                    file=self.file,
+                    layer=printable(layer),
+                    entity=printable(name),
+                )
+            )
+        yield from self._inside(entity, layer, name)
+
+    def _leave(self, layer: str, name: str, said: str) -> None:
+        self.findings.append(_left_out(self.file, printable(layer), printable(name), said))
+
+    def _inside(self, insert: Any, layer: str, name: str) -> Iterator[tuple[Any, str, str]]:
+        for label in insert.attribs:
+            yield label, layer, name
+        skipped: Counter[str] = Counter()
+        placed = 0
+
+        def skip(entity: Any, _reason: str) -> None:
+            skipped[entity.dxftype()] += 1
+
+        try:
+            for one in insert.multi_insert() if insert.mcount > 1 else (insert,):
+                for inner in one.virtual_entities(skipped_entity_callback=skip):
+                    placed += 1
+                    # Layer 0 inside a block means the layer of the insert (DXF reference, BLOCK).
+                    inner_layer = layer if layer_of(inner) == "0" else layer_of(inner)
+                    inner_name = f"{name}, {inner.dxftype()}"
+                    if inner.dxftype() == "INSERT":
+                        yield from self._inside(inner, inner_layer, inner_name)
+                    else:
+                        yield inner, inner_layer, inner_name
+        except FAULTS as fault:
+            reason = shortened(str(fault)) or type(fault).__name__
+            said = f"cannot be read and is left out ({reason})"
+            if placed:
+                said = f"cannot be read after {placed} of its entities; the rest is left out ({reason})"
+            self._leave(layer, name, said)
+        if skipped:
+            kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(skipped.items()))
+            self._leave(layer, name, f"entities of its block cannot be placed and are left out: {kinds}")
+
+
+def _key(block: str) -> str:
+    return block.casefold()
+
+
+def _weight(insert: Any, of_block: int) -> int:
+    copies = 1
+    if insert.mcount > 1:  # with no spacing the loader still counts rows and columns one by one
+        rows, columns = attribute(insert, "row_count", 1), attribute(insert, "column_count", 1)
+        copies = max(1, rows) * max(1, columns)
+    return int(copies * (1 + len(insert.attribs) + of_block))
+
+
+def _surveyed(blocks: Any) -> dict[str, _Block]:
+    """Every block by its name, innermost first; those that hold themselves, or such a block, never come."""
+    plain: dict[str, int] = {}
+    inserts: dict[str, list[Any]] = {}
+    holders: dict[str, list[str]] = {}
+    awaited: dict[str, int] = {}
+    for block in blocks:
+        key = _key(block.name)
+        inserts[key] = [entity for entity in block if entity.dxftype() == "INSERT"]
+        plain[key] = len(block) - len(inserts[key])
+    for key, held in inserts.items():
+        inner = sorted({_key(str(attribute(insert, "name", ""))) for insert in held} & plain.keys())
+        awaited[key] = len(inner)
+        for name in inner:
+            holders.setdefault(name, []).append(key)
+    done: dict[str, _Block] = {}
+    ready = [key for key, count in awaited.items() if not count]
+    while ready:
+        key = ready.pop()
+        weight, depth = plain[key], 1
+        for insert in inserts[key]:
+            held_block = done.get(_key(str(attribute(insert, "name", ""))))
+            weight += _weight(insert, held_block.weight if held_block else 0)
+            depth = max(depth, 1 + (held_block.depth if held_block else 0))
+        done[key] = _Block(min(weight, _COUNTLESS), depth)
+        for holder in holders.get(key, ()):
+            awaited[holder] -= 1
+            if not awaited[holder]:
+                ready.append(holder)
+    return done
