@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from camkit.drawing.candidate import SMALLEST_PART, Candidate
+from camkit.drawing.framing import framed, sheet_edge, told_frame, without_title_blocks
 from camkit.drawing.meaning import Roles
 from camkit.drawing.names import named
 from camkit.drawing.nest import Nest, nest
 from camkit.drawing.recesses import with_recesses
-from camkit.drawing.sheets import borders, may_be_border
+from camkit.drawing.sheets import may_be_border
 from camkit.drawing.sketch import Label
 from camkit.errors import Finding
 from camkit.geometry.measure import bounds
@@ -43,10 +44,17 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
     paths = [c.path for c in through]
     closed = [c for c in candidates if not c.open]
     nested = drawn if through == closed and len(closed) == len(drawn.parent) else nest(paths)
-    frame = set() if edges else _frame(through, nested, file, findings)
+    bare = without_title_blocks(through, nested, labels, file)
+    through, nested, titled = list(bare.candidates), bare.nested, bare.titled
+    findings += bare.findings
+    paths = [c.path for c in through]
+    found = () if edges else framed(through, nested, titled)
+    frame = {f.number for f in found}
+    for one in found:
+        findings += told_frame(one, through[one.number], file)
     roles = Roles(through, nested, frame, file)
     findings += roles.findings
-    left = _left(through, nested, frame, roles)
+    left = [*bare.left, *_left(through, nested, frame, roles)]
     parts = []
     for number, inside in roles.inside.items():
         large = [i for i in inside if through[i].is_part_sized and not through[number].meaning]
@@ -58,8 +66,9 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
     parts.sort(key=_place)
     parts = with_recesses(parts, recesses, file, findings, left)
     findings += _small_parts(parts, file)
-    edge = _sheet_edge(edges, through, frame, file, findings)
-    return Assembled(named(parts, labels), edge, tuple(findings), tuple(left))
+    borders = [through[f.number] for f in found if f.kind == "border"]
+    edge = sheet_edge(edges, borders, file, findings)
+    return Assembled(named(parts, bare.labels), edge, tuple(findings), tuple(left))
 
 
 def _left(through: Sequence[Candidate], nested: Nest, frame: set[int], roles: Roles) -> list[Path]:
@@ -72,43 +81,6 @@ def _place(part: Part) -> tuple[float, ...]:
     # Rounded, so that noise in the last digit does not change the order between two files of one drawing.
     x0, y0, x1, y1 = (round(v, 2) for v in bounds(part.outline))
     return (y0, x0, y1, x1)
-
-
-def _frame(through: Sequence[Candidate], nested: Nest, file: str, findings: list[Finding]) -> set[int]:
-    frame = borders(
-        [c.path for c in through],
-        nested,
-        is_part_sized=lambda i: through[i].is_part_sized,
-        is_profile=lambda i: through[i].meaning == "profile",
-        has_rule=lambda i: through[i].rule is not None,
-    )
-    for number in sorted(frame):
-        it = through[number]
-        x0, y0, x1, y1 = it.bounds
-        said = f"the {x1 - x0:.1f} x {y1 - y0:.1f} mm rectangle around parts was read as the sheet's border"
-        remedy = 'If it is a part, give its layer the meaning "profile"'
-        findings.append(it.finding("note", "sheet-border", said, remedy, file))
-    return frame
-
-
-def _sheet_edge(
-    edges: list[Candidate], through: Sequence[Candidate], frame: set[int], file: str, findings: list[Finding]
-) -> Path | None:
-    if edges:
-        first = max(edges, key=lambda c: c.size)
-        if len(edges) > 1:
-            said = f"{len(edges)} loops lie on layers that mean the sheet's edge; the largest counts"
-            told = first.finding("note", "sheet-edge", said, "", file)
-            findings.append(replace(told, count=len(edges) - 1))
-        return oriented(first.path)
-    framing = [through[i] for i in frame]
-    outer = max(framing, key=lambda c: c.size, default=None)
-    return None if outer is None or _several(framing, outer) else oriented(outer.path)
-
-
-def _several(framing: Sequence[Candidate], outer: Candidate) -> bool:
-    x0, y0, x1, y1 = outer.bounds
-    return any(c.bounds[0] > x1 or c.bounds[2] < x0 or c.bounds[1] > y1 or c.bounds[3] < y0 for c in framing)
 
 
 def _part(outline: Candidate, inside: Sequence[Candidate], file: str, findings: list[Finding]) -> Part:

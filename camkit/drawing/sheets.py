@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Sequence, Set
+from dataclasses import dataclass
+from typing import Literal
 
 from camkit.drawing.nest import Nest
-from camkit.geometry.measure import bounds
+from camkit.drawing.pages import has_page_margins
+from camkit.geometry.measure import Bounds, bounds
 from camkit.geometry.path import Line, Path
 
-__all__ = ["SHEETS", "borders", "fits_a_sheet", "is_a_sheet", "may_be_border"]
+__all__ = ["SHEETS", "Frame", "fits_a_sheet", "frames", "is_a_sheet", "is_rectangle", "may_be_border"]
 
 # Plywood and boards as sold, mm (common practice, no source).
 SHEETS = (
@@ -28,6 +31,10 @@ _SAME_SIZE = 0.01
 # A margin drawn inside the border leaves at least this share of the sheet.
 _MARGIN_SHARE = 0.8
 _DOUBTFUL_SHARE = 0.4
+# A drawn margin is even, and narrow against the sheet: wider, the ring between could be a part's wood.
+_EVEN = 0.5
+_WIDEST_MARGIN = 0.04
+_WIDEST_KNOWN = 0.1
 
 
 def is_a_sheet(length: float, width: float) -> tuple[int, int] | None:
@@ -48,49 +55,95 @@ def fits_a_sheet(length: float, width: float) -> tuple[int, int] | None:
     return None
 
 
-def _is_rectangle(path: Path, area: float) -> bool:
+def is_rectangle(path: Path, area: float) -> bool:
+    """Whether a closed path of this area is an upright rectangle of straight lines."""
     x0, y0, x1, y1 = bounds(path)
     straight = all(isinstance(s, Line) for s in path.segments)
     return straight and area >= 0.9999 * (x1 - x0) * (y1 - y0)
 
 
-def borders(
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """A rectangle that frames parts: the number of its loop, what it is, and whether that is only likely."""
+
+    number: int
+    kind: Literal["border", "page"]
+    likely: bool = False
+
+
+def frames(
     paths: Sequence[Path],
     nested: Nest,
+    titled: Set[int],
     *,
     is_part_sized: Callable[[int], bool],
     is_profile: Callable[[int], bool],
     has_rule: Callable[[int], bool],
-) -> set[int]:
-    """Outermost rectangles (and margins just inside them) that frame parts.
+) -> tuple[Frame, ...]:
+    """Outermost rectangles (and margins just inside them) that frame parts; those `titled` are pages.
 
-    A frame holds at least two loops of the size of parts, of which one holds loops itself or is a profile by
-    its layer; where none does, it must have the size of a sheet on the market. Every outermost loop that
-    holds anything must be such a frame; otherwise all of them are parts.
+    A rectangle is a frame for sure when
+    - it is titled: a title block lies in it, so that it is the frame of a page;
+    - it has a margin: a rectangle inside at one distance from all its sides, or as ISO 5457 has it in a
+      page, thinner than any part, around loops of the size of parts only;
+    - it has the size of a sheet on the market and holds two loops of the size of parts, or one that holds
+      loops itself and nothing beside it.
+    Where every outermost loop that holds anything is a frame, two loops of the size of parts suffice of which
+    one holds loops itself or is a profile by its layer.
     """
     children = nested.children()
 
-    def frames(number: int) -> set[int]:
-        outer: set[int] = set()
-        while not has_rule(number) and _is_rectangle(paths[number], nested.areas[number]):
-            outer.add(number)
-            large = [c for c in children[number] if is_part_sized(c)]
-            if len(large) == 1 and nested.areas[large[0]] >= _MARGIN_SHARE * nested.areas[number]:
-                number = large[0]
-                continue
-            x0, y0, x1, y1 = bounds(paths[number])
-            holds = any(children[c] or is_profile(c) for c in large)
-            return outer if len(large) >= 2 and (holds or is_a_sheet(x1 - x0, y1 - y0)) else set()
-        return set()
+    def plain(number: int) -> bool:
+        return not has_rule(number) and is_rectangle(paths[number], nested.areas[number])
 
-    found: set[int] = set()
+    def look(number: int) -> tuple[list[Frame], bool]:
+        """Frames from here inwards, and whether they are sure."""
+        if not plain(number):
+            return [], False
+        box = bounds(paths[number])
+        large = [c for c in children[number] if is_part_sized(c)]
+        known = is_a_sheet(box[2] - box[0], box[3] - box[1]) is not None
+        if number in titled:
+            inner = [frame for c in large for frame in look(c)[0]] if len(large) == 1 else []
+            return [Frame(number, "page"), *inner], True
+        if len(large) == 1 and nested.areas[large[0]] >= _MARGIN_SHARE * nested.areas[number]:
+            inner, sure = look(large[0])
+            if inner:
+                return [Frame(number, inner[0].kind), *inner], sure
+            page = has_page_margins(box, bounds(paths[large[0]]))
+            kind: Literal["border", "page"] = "page" if page else "border"
+            within = children[large[0]]
+            margined = page or _has_margin(box, bounds(paths[large[0]]), known)
+            if margined and plain(large[0]) and any(map(is_part_sized, within)):
+                likely = not (known or page) or not any(children[c] for c in within)
+                # A part is drilled, a margin is not.
+                if all(map(is_part_sized, within)):
+                    return [Frame(number, kind, likely), Frame(large[0], kind)], True
+            alone = (known or page) and bool(within) and len(children[number]) == 1
+            return ([Frame(number, kind, True)], True) if alone else ([], False)
+        holding = [c for c in large if children[c]]
+        if known and len(large) == 1 and holding and len(children[number]) == 1:
+            return [Frame(number, "border", True)], True
+        if len(large) >= 2 and (known or holding or any(is_profile(c) for c in large)):
+            return [Frame(number, "border")], known
+        return [], False
+
+    sure: list[Frame] = []
+    likely: list[Frame] = []
+    bare = False
     for number, parent in enumerate(nested.parent):
-        if parent is None and children[number]:
-            frame = frames(number)
-            if not frame:
-                return set()
-            found |= frame
-    return found
+        if parent is None and (children[number] or number in titled):
+            found, certain = look(number)
+            (sure if certain else likely).extend(found)
+            bare |= not found
+    return tuple(sorted((*sure, *(() if bare else likely)), key=lambda frame: frame.number))
+
+
+def _has_margin(outer: Bounds, inner: Bounds, known: bool) -> bool:
+    """Whether the inner rectangle lies at one distance inside the outer, too near to leave a ring of wood."""
+    gaps = [inner[0] - outer[0], inner[1] - outer[1], outer[2] - inner[2], outer[3] - inner[3]]
+    widest = (_WIDEST_KNOWN if known else _WIDEST_MARGIN) * min(outer[2] - outer[0], outer[3] - outer[1])
+    return max(gaps) - min(gaps) <= _EVEN and 0 < max(gaps) <= widest
 
 
 def may_be_border(number: int, paths: Sequence[Path], nested: Nest, large: Sequence[int]) -> bool:
@@ -98,6 +151,6 @@ def may_be_border(number: int, paths: Sequence[Path], nested: Nest, large: Seque
     filled = sum(float(nested.areas[c]) for c in large)
     return (
         len(large) >= 2
-        and _is_rectangle(paths[number], nested.areas[number])
+        and is_rectangle(paths[number], nested.areas[number])
         and filled >= _DOUBTFUL_SHARE * float(nested.areas[number])
     )

@@ -1,0 +1,161 @@
+"""Pages that drawings are printed on: their sizes, margins and title blocks, none of which is a part."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from camkit.drawing.layer_words import words_of
+from camkit.drawing.nest import Nest
+from camkit.drawing.sketch import Label
+from camkit.geometry.measure import Bounds
+
+__all__ = ["Titles", "has_page_margins", "page_of", "titles"]
+
+# Trimmed sizes of ISO 216, series A, mm.
+_PAGES = {"A0": (1189, 841), "A1": (841, 594), "A2": (594, 420), "A3": (420, 297), "A4": (297, 210)}
+# Scales of reduction of ISO 5455 (from memory): a page drawn around full-size parts is larger by as much.
+_SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
+_SAME_SIZE = 0.002
+# ISO 5457 (from memory): the frame lies 20 mm inside the left edge for filing, 10 mm inside the others.
+_FILING, _MARGIN = 20.0, 10.0
+# What title blocks call their fields, after the list of ISO 7200 (from memory), without accents.
+_FIELDS = frozenset(
+    word
+    for text in (
+        "title drawn scale date rev revision checked approved dwg creator",
+        "titel benennung datum massstab gez gezeichnet gepr gepruft zeichnungsnummer zeichnungsnr",
+        "titre dessine echelle verifie titulo dibujado escala fecha revisado",
+    )
+    for word in text.split()
+)
+_FEWEST_FIELDS = 2
+# A title block is small against the page (ISO 7200: 180 mm wide on every format).
+_LARGEST_SHARE = 0.25
+_TILED = 0.9
+_FEWEST_CELLS = 3
+
+
+def page_of(length: float, width: float) -> tuple[str, float] | None:
+    """The ISO 216 page of this size and how many times larger it is drawn; None for other sizes."""
+    long, short = max(length, width), min(length, width)
+    for scale in _SCALES:
+        for name, (a, b) in _PAGES.items():
+            if abs(long / (a * scale) - 1) <= _SAME_SIZE and abs(short / (b * scale) - 1) <= _SAME_SIZE:
+                return name, scale
+    return None
+
+
+def has_page_margins(outer: Bounds, inner: Bounds) -> bool:
+    """Whether an inner rectangle is the frame that ISO 5457 draws in a page of the outer one's size."""
+    page = page_of(outer[2] - outer[0], outer[3] - outer[1])
+    if page is None:
+        return False
+    left, below = inner[0] - outer[0], inner[1] - outer[1]
+    right, above = outer[2] - inner[2], outer[3] - inner[3]
+    wanted = (_FILING, _MARGIN, _MARGIN, _MARGIN)
+    within = 1.0 * page[1]
+    return all(
+        abs(is_ - by * page[1]) <= within for is_, by in zip((left, below, right, above), wanted, strict=True)
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Titles:
+    """Loops of each title block with all that lies in it, and rectangles that such blocks or texts lie in."""
+
+    blocks: tuple[frozenset[int], ...] = ()
+    titled: frozenset[int] = frozenset()
+
+
+def titles(nested: Nest, labels: Sequence[Label], is_rectangle: Callable[[int], bool]) -> Titles:
+    """Title blocks, and the rectangles around them.
+
+    A title block is a rectangle with cells in it, or cells side by side; its texts name two or more of the
+    fields that ISO 7200 lists (title, scale, date, drawn, ...). It takes up at most a quarter of what is
+    around it; where nothing is, its cells must fill it. Where only lines divide it, the rectangle that they
+    lie in is still titled.
+    """
+    fields = [set(words_of(label.text)) & _FIELDS for label in labels]
+    if len(set().union(*fields)) < _FEWEST_FIELDS or not nested.shapes:
+        return Titles()
+    tree = shapely.STRtree(nested.shapes)
+    at, loops = tree.query(shapely.points([label.at for label in labels]), predicate="within")
+    within: dict[int, list[int]] = {}
+    for label, loop in sorted(zip(at.tolist(), loops.tolist(), strict=True)):
+        if is_rectangle(loop):
+            within.setdefault(loop, []).append(label)
+    children = nested.children()
+    blocks: list[frozenset[int]] = []
+    titled: set[int] = set()
+    taken: set[int] = set()
+    for loop in sorted(within, key=lambda i: (float(nested.areas[i]), i)):
+        group = _grown(loop, nested, children, is_rectangle)
+        inside = {label for one in group for label in within.get(one, ())}
+        if taken & group or len(set().union(*(fields[label] for label in inside))) < _FEWEST_FIELDS:
+            continue
+        whole = _with_inside(group, children)
+        if _is_block(group, whole, len(inside), nested, is_rectangle):
+            blocks.append(frozenset(whole))
+            taken |= whole
+            parent = nested.parent[min(group)]
+            titled |= set() if parent is None else {parent}
+        else:
+            titled.add(loop)
+    return Titles(tuple(blocks), frozenset(titled))
+
+
+def _is_block(
+    group: set[int], whole: set[int], texts: int, nested: Nest, is_rectangle: Callable[[int], bool]
+) -> bool:
+    cells = [one for one in whole if is_rectangle(one)]
+    if len(cells) < _FEWEST_CELLS and texts < _FEWEST_CELLS:
+        return False
+    size = sum(float(nested.areas[one]) for one in group)
+    parent = nested.parent[min(group)]
+    if parent is not None:
+        others = (nested.areas[one] for one in whole if not is_rectangle(one))
+        return size <= _LARGEST_SHARE * nested.areas[parent] and sum(map(float, others)) < size / 2
+    filled = sum(float(nested.areas[one]) for one in whole - group)
+    return len(whole) == len(cells) and (len(group) > 1 or not filled or filled >= _TILED * size)
+
+
+def _grown(
+    first: int, nested: Nest, children: list[list[int]], is_rectangle: Callable[[int], bool]
+) -> set[int]:
+    """The group with rectangles beside it that share an edge, and with one around that they fill."""
+    neighbours: dict[int, set[int]] = {}
+    for a, b in nested.touches:
+        neighbours.setdefault(a, set()).add(b)
+        neighbours.setdefault(b, set()).add(a)
+    group = {first}
+    parent = nested.parent[first]
+    around = nested.areas[parent] if parent is not None else None
+    waiting = [first]
+    while waiting:
+        for other in sorted(neighbours.get(waiting.pop(), ())):
+            small = around is None or nested.areas[other] <= _LARGEST_SHARE * around
+            if other not in group and nested.parent[other] == parent and is_rectangle(other) and small:
+                group.add(other)
+                waiting.append(other)
+    while parent is not None and is_rectangle(parent):
+        inside = children[parent]
+        if not all(is_rectangle(one) for one in inside):
+            break
+        if sum(float(nested.areas[one]) for one in inside) < _TILED * float(nested.areas[parent]):
+            break
+        group, parent = {parent}, nested.parent[parent]
+    return group
+
+
+def _with_inside(group: set[int], children: list[list[int]]) -> set[int]:
+    whole: set[int] = set()
+    waiting = sorted(group)
+    while waiting:
+        one = waiting.pop()
+        if one not in whole:
+            whole.add(one)
+            waiting += children[one]
+    return whole
