@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fnmatch import fnmatchcase
 from functools import cached_property
 
@@ -11,7 +11,7 @@ from camkit.drawing.chain import Loop
 from camkit.drawing.rounds import LARGEST_HOLE, as_circle
 from camkit.errors import Finding, Level
 from camkit.geometry.many import extents, tabled
-from camkit.geometry.measure import Bounds
+from camkit.geometry.measure import Bounds, bounds
 from camkit.geometry.path import Path, Point
 from camkit.part import LayerRule
 
@@ -74,6 +74,10 @@ class Candidate:
     def is_part_sized(self) -> bool:
         """Whether it could be the outline of a part or a large opening."""
         return self.size >= SMALLEST_PART and not self.is_small_round
+
+    def redrawn(self, path: Path) -> Candidate:
+        """The same loop with another line."""
+        return Candidate(replace(self.loop, path=path), self.rule, bounds(path), self.open)
 
     def finding(
         self, level: Level, rule: str, message: str, remedy: str, file: str, at: Point | None = None

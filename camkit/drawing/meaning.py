@@ -11,6 +11,7 @@ from camkit.drawing.candidate import SMALLEST_PART, Candidate
 from camkit.drawing.nest import Nest
 from camkit.errors import Finding, Level
 from camkit.geometry.path import Point
+from camkit.geometry.tolerance import CHAIN
 
 __all__ = ["Roles"]
 
@@ -138,11 +139,11 @@ class Roles:
                     number, "error", "refused-loop", said, "Move it inside, or make one line of both", at
                 )
                 return True
-            what = (
-                "the border of the sheet" if large in self._frame else f"{other}, another outline or opening"
-            )
-            said = f"the outline crosses {what}"
-            self._say(number, "warning", "overlap", said, "Look at the picture; move one of them", at)
+            if large in self._frame:
+                said, remedy = "the outline crosses the border of the sheet", "Look at the picture; move one"
+                self._say(number, "warning", "overlap", said, remedy, at)
+            else:
+                self._tell_overlap(large, number)
         for large in () if outline else self._touched.get(number, ()):
             if large not in self._lost and large not in self._frame:
                 said = f"the loop touches {self._candidates[large].loop.entity} and is not cut"
@@ -152,6 +153,20 @@ class Roles:
                 )
                 return True
         return False
+
+    def _tell_overlap(self, large: int, number: int) -> None:
+        shapes, other = self._nested.shapes, self._candidates[large].loop.entity
+        if self._wood.get(large) is None:
+            common, what = shapes[number].difference(shapes[large]), f"the edge of the opening {other}"
+        else:
+            common, what = shapes[number].intersection(shapes[large]), f"another outline, {other},"
+        reach = shapely.maximum_inscribed_circle(common, tolerance=CHAIN)
+        width, (x, y) = 2 * float(reach.length), reach.coords[0]
+        said = f"the outline overlaps {what} by {width:.2f} mm; both would be cut wrong"
+        told = self._candidates[number].finding(
+            "error", "overlap", said, "Move one of them, or give its layer a meaning", self._file, (x, y)
+        )
+        self.findings.append(replace(told, amount_mm=width))
 
     def _crossing(self, a: int, b: int) -> Point:
         line = shapely.shortest_line(self._nested.shapes[a].boundary, self._nested.shapes[b].boundary)

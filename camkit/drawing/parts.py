@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from camkit.drawing.candidate import SMALLEST_PART, Candidate
+from camkit.drawing.crossings import settled
 from camkit.drawing.framing import framed, sheet_edge, told_frame, without_title_blocks
 from camkit.drawing.meaning import Roles
 from camkit.drawing.names import named
@@ -47,6 +48,12 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
     bare = without_title_blocks(through, nested, labels, file)
     through, nested, titled = list(bare.candidates), bare.nested, bare.titled
     findings += bare.findings
+    if any(fault is not None for fault in nested.faults) or nested.crossings or nested.touches:
+        around = set() if edges else {f.number for f in framed(through, nested, titled)}
+        mended = settled(through, nested, around, file)
+        titled = _same_loops(titled, through, mended.candidates)
+        through, nested = list(mended.candidates), mended.nested
+        findings += mended.findings
     paths = [c.path for c in through]
     found = () if edges else framed(through, nested, titled)
     frame = {f.number for f in found}
@@ -81,6 +88,14 @@ def _place(part: Part) -> tuple[float, ...]:
     # Rounded, so that noise in the last digit does not change the order between two files of one drawing.
     x0, y0, x1, y1 = (round(v, 2) for v in bounds(part.outline))
     return (y0, x0, y1, x1)
+
+
+def _same_loops(
+    numbers: frozenset[int], before: Sequence[Candidate], after: Sequence[Candidate]
+) -> frozenset[int]:
+    """The numbers that the same loops have afterwards."""
+    loops = {id(before[i].loop) for i in numbers}
+    return frozenset(i for i, it in enumerate(after) if id(it.loop) in loops)
 
 
 def _part(outline: Candidate, inside: Sequence[Candidate], file: str, findings: list[Finding]) -> Part:

@@ -19,6 +19,8 @@ _LEFT_OUT = frozenset(
         "left-out-with",
         "merged",
         "refused-loop",
+        "relief-cut",
+        "runs-off-edge",
         "sheet-edge",
         "step-line",
         "stray-feature",
