@@ -12,12 +12,14 @@ from camkit.drawing.dxf_blocks import FAULTS, Resolver, attribute, layer_of, unr
 from camkit.drawing.dxf_entities import DRAWN_TYPES, entity_label, entity_paths, entity_points
 from camkit.drawing.dxf_load import load
 from camkit.drawing.dxf_text import DxfText, plain_text
+from camkit.drawing.dxf_units import stated_system, stated_unit
 from camkit.drawing.sketch import (
     MOST_SEGMENTS,
     Label,
     Piece,
     Sketch,
     StatedUnit,
+    System,
     check_coordinates,
     check_point,
     printable,
@@ -28,18 +30,6 @@ from camkit.geometry.path import Point
 
 __all__ = ["OpenedDxf", "open_dxf"]
 
-# $INSUNITS of the DXF reference, HEADER section; units that no furniture is drawn in are left out.
-_INSUNITS: dict[int, tuple[str, float]] = {
-    1: ("inch", 25.4),
-    2: ("foot", 304.8),
-    4: ("mm", 1.0),
-    5: ("cm", 10.0),
-    6: ("m", 1000.0),
-    9: ("mil", 0.0254),
-    10: ("yard", 914.4),
-    13: ("micron", 0.001),
-    14: ("dm", 100.0),
-}
 _TEXT_TYPES = frozenset({"TEXT", "MTEXT", "ATTRIB"})
 _HANDLE = re.compile(rb"\n[ \t]*5[ \t]*\r?\n[ \t]*[0-9A-Fa-f]+[ \t]*\r?\n")
 _CURVES = frozenset({"ARC", "CIRCLE", "ELLIPSE", "SPLINE"})
@@ -63,6 +53,7 @@ class OpenedDxf:
     findings: tuple[Finding, ...]
     page: Point | None = None
     px: bool = False
+    system: System = ""
 
     def sketch(self, scale: float) -> Sketch:
         """Every piece and text in mm."""
@@ -117,7 +108,8 @@ def open_dxf(raw: bytes, file: str) -> OpenedDxf:
     document = load(source, file, findings)
     findings += _lost(document, source, file)
     items = tuple(_items(document, file, findings, handles=_has_handles(source.text)))
-    return OpenedDxf(file, _stated_unit(document, source.text), items, tuple(findings))
+    stated, system = stated_unit(document, source.text), stated_system(document, source.text)
+    return OpenedDxf(file, stated, items, tuple(findings), system=system)
 
 
 def _lost(document: Any, source: DxfText, file: str) -> list[Finding]:
@@ -148,14 +140,6 @@ def _lost(document: Any, source: DxfText, file: str) -> list[Finding]:
 
 def _listed(counts: Mapping[str, int]) -> str:
     return ", ".join(f"{count} {kind}" for kind, count in sorted(counts.items()))
-
-
-def _stated_unit(document: Any, raw: bytes) -> StatedUnit | None:
-    # The loader fills in a header that is not there, metres included; only the file's own word counts.
-    if b"$INSUNITS" not in raw:
-        return None
-    unit = _INSUNITS.get(document.header.get("$INSUNITS", 0))
-    return None if unit is None else StatedUnit(*unit, "$INSUNITS")
 
 
 def _has_handles(raw: bytes) -> bool:

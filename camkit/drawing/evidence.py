@@ -4,35 +4,41 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from camkit.drawing.chain import Loop
 from camkit.drawing.nest import Nest
 from camkit.drawing.rounds import as_circle
 from camkit.drawing.sketch import Piece
-from camkit.geometry.measure import bounds_of_all
 from camkit.geometry.path import Line, Point
 
 __all__ = ["Evidence", "gather"]
+
+# Shorter lines, as a share of the drawing's length, are crumbs of curves and corners.
+_CRUMB = 0.002
+_MOST_SIZES = 40
 
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
     """Sizes found in a drawing, in drawing units.
 
-    `largest` is the larger side of the largest loop; `slots` are the widths of loops inside others that hold
-    nothing themselves, `holes` the diameters of those that are round.
+    `largest` is the box of the largest loop (of everything where there is none), longer side first; `slots`
+    are the widths of loops inside others that hold nothing themselves, `holes` the diameters of those that
+    are round. `sizes` are the different lengths of upright lines, widths of slots and diameters of holes,
+    the 40 most frequent.
     """
 
     extent: Point
     page: Point | None
-    largest: float
+    largest: Point
     slots: tuple[float, ...]
     holes: tuple[float, ...]
-    steps: Literal["sixteenths", "tenths", ""]
+    sizes: tuple[float, ...]
+    loops: int
 
 
 def gather(
@@ -41,8 +47,11 @@ def gather(
     """Evidence from a drawing that was scaled by `scale`, its loops nested; None when it draws nothing."""
     if not pieces:
         return None
-    x0, y0, x1, y1 = bounds_of_all(piece.path for piece in pieces)
-    sizes = [max(b[2] - b[0], b[3] - b[1]) for b in shapely.bounds(list(nested.shapes)).tolist()]
+    ends = np.array([(*s.start, *s.end) for piece in pieces for s in piece.path.segments]) / scale
+    straight = np.array([isinstance(s, Line) for piece in pieces for s in piece.path.segments])
+    boxes = shapely.bounds(np.array(nested.shapes, dtype=object)).reshape(-1, 4) / scale
+    corners = np.concatenate((ends.reshape(-1, 2), boxes.reshape(-1, 2)))
+    extent = np.ptp(corners, axis=0)
     slots, holes = [], []
     for number, children in enumerate(nested.children()):
         if children or nested.parent[number] is None:
@@ -52,13 +61,17 @@ def gather(
             holes.append(found[1] / scale)
         else:
             slots.append(_width(nested.shapes[number]) / scale)
+    sides = boxes[:, 2:] - boxes[:, :2] if len(boxes) else extent[None, :]
+    largest = sides[np.argmax(sides.max(axis=1))]
+    lengths = np.concatenate((_upright(ends[straight], float(extent.max())), slots, holes))
     return Evidence(
-        ((x1 - x0) / scale, (y1 - y0) / scale),
+        (float(extent[0]), float(extent[1])),
         page,
-        max(sizes, default=max(x1 - x0, y1 - y0)) / scale,
+        (float(largest.max()), float(largest.min())),
         tuple(slots),
         tuple(holes),
-        _steps(pieces, scale),
+        _different(lengths),
+        len(loops),
     )
 
 
@@ -69,29 +82,15 @@ def _width(shape: shapely.Geometry) -> float:
     return float(min(np.linalg.norm(corners[1] - corners[0]), np.linalg.norm(corners[2] - corners[1])))
 
 
-def _steps(pieces: Sequence[Piece], scale: float) -> Literal["sixteenths", "tenths", ""]:
-    """The steps that upright lines are drawn in, where more than a few cannot be chance.
-
-    Odd numbers of eighths, sixteenths or thirty-seconds come from inches; hundredths that are no 64ths come
-    from a metric rule.
-    """
-    sixteenths = tenths = total = 0
-    for piece in pieces:
-        for segment in piece.path.segments:
-            if not isinstance(segment, Line):
-                continue
-            dx, dy = abs(segment.end[0] - segment.start[0]), abs(segment.end[1] - segment.start[1])
-            size = (dx + dy) / scale
-            if min(dx, dy) > 1e-6 * max(dx, dy) or size < 0.5:
-                continue
-            total += 1
-            sixteenths += _is_whole(size * 32) and round(size * 32) % 8 != 0
-            tenths += _is_whole(size * 100) and not _is_whole(size * 64)
-    few = max(4.0, 0.1 * total)
-    if sixteenths >= few and sixteenths >= tenths:
-        return "sixteenths"
-    return "tenths" if tenths >= few else ""
+def _upright(lines: NDArray[np.float64], length: float) -> NDArray[np.float64]:
+    """Lengths of the lines along X or Y."""
+    steps = np.abs(lines[:, 2:] - lines[:, :2])
+    long = steps.max(axis=1)
+    kept: NDArray[np.float64] = long[(steps.min(axis=1) <= 1e-6 * long) & (long >= _CRUMB * length)]
+    return kept
 
 
-def _is_whole(number: float) -> bool:
-    return abs(number - round(number)) < 1e-3
+def _different(lengths: NDArray[np.float64]) -> tuple[float, ...]:
+    _, first, counts = np.unique(np.round(lengths, 4), return_index=True, return_counts=True)
+    order = np.argsort(-counts, kind="stable")[:_MOST_SIZES]
+    return tuple(lengths[first[order]].tolist())

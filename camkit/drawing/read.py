@@ -19,13 +19,11 @@ from camkit.drawing.parts import assemble
 from camkit.drawing.sketch import Label, Opened, Piece
 from camkit.drawing.source import read_source
 from camkit.drawing.svg import ARTWORK, open_svg
-from camkit.drawing.units import MM_PER_UNIT, Choice, GivenUnit, choose_unit
+from camkit.drawing.units import Choice, GivenUnit, choose_unit, first_scale, given_unit
 from camkit.errors import Finding
 from camkit.part import LayerRule
 
 __all__ = ["read"]
-
-_MM_PER_PX = 25.4 / 96
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,22 +44,18 @@ def read(path: pathlib.Path, *, unit: GivenUnit | None = None, rules: tuple[Laye
     `unit` overrules what the file says about its unit; `rules` say what layers mean, the first that matches
     counts. A text names the part it stands on, even from a layer that is ignored. A drawing without any
     closed outline gives no parts and a finding of level error. Raises InputError when the file cannot be
-    read at all.
+    read at all, or when it states no unit and several are plausible.
     """
     file = path.as_posix()
     opened = _open(path, file)
-    factor = opened.stated.factor if opened.stated else 1.0
     if unit is not None:
-        chosen = Choice(unit, MM_PER_UNIT[unit] * factor, "given")
+        chosen = given_unit(unit, opened, file)
         draft = _draft(opened, chosen.scale, rules, file)
     else:
-        scale = opened.stated.scale if opened.stated else 1.0
+        scale = first_scale(opened)
         draft = _draft(opened, scale, rules, file)
-        candidates = {name: mm * factor for name, mm in MM_PER_UNIT.items()}
-        if opened.stated is None and opened.px:
-            candidates = {"px": _MM_PER_PX, **candidates}
         evidence = gather(draft.pieces, draft.loops, draft.nested, opened.page, scale)
-        chosen = choose_unit(opened.stated, candidates, evidence, file)
+        chosen = choose_unit(opened, evidence, file)
         if chosen.scale != scale:
             draft = _draft(opened, chosen.scale, rules, file)
     return _drawn(draft, chosen, rules, file)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Literal, Protocol
 
 from camkit.errors import Finding, InputError
 from camkit.geometry.path import Arc, Path, Point
@@ -16,6 +16,7 @@ __all__ = [
     "Piece",
     "Sketch",
     "StatedUnit",
+    "System",
     "check_coordinates",
     "check_point",
     "printable",
@@ -28,6 +29,9 @@ __all__ = [
 _FARTHEST = 1e7
 # So many lines and arcs are joined and nested within 10 s and 1 GiB on a slow machine.
 MOST_SEGMENTS = 500_000
+
+
+System = Literal["metric", "imperial", ""]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,13 +67,15 @@ class StatedUnit:
     """The unit that a file's header states: its name, mm in one drawing unit, and where it stands.
 
     `factor` is how many of that unit one drawing unit is; other than 1 only where an SVG file's view box
-    is scaled to its page.
+    is scaled to its page. `uneven` tells of a page of other proportions than its view box, which gives two
+    scales.
     """
 
     name: str
     scale: float
     where: str
     factor: float = 1.0
+    uneven: str = ""
 
 
 class Opened(Protocol):
@@ -78,6 +84,10 @@ class Opened(Protocol):
     @property
     def stated(self) -> StatedUnit | None:
         """What the header says about the unit."""
+
+    @property
+    def system(self) -> System:
+        """The system of units that the header states apart from the unit."""
 
     @property
     def px(self) -> bool:

@@ -6,12 +6,11 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from camkit.drawing.sketch import Label, Piece, Sketch, StatedUnit, check_coordinates, printable
+from camkit.drawing.sketch import Label, Piece, Sketch, StatedUnit, System, check_coordinates, printable
+from camkit.drawing.svg_page import page_of
 from camkit.drawing.svg_shapes import SHAPES, shape_paths
 from camkit.drawing.svg_tree import Node, parse_svg
 from camkit.drawing.svg_values import (
-    IDENTITY,
-    PX_PER_UNIT,
     Matrix,
     Style,
     StyleSheet,
@@ -19,7 +18,6 @@ from camkit.drawing.svg_values import (
     number,
     numbers,
     placed,
-    split_length,
     style_sheet,
     styled,
     transform,
@@ -31,7 +29,6 @@ from camkit.geometry.path import Path, Point
 
 __all__ = ["ARTWORK", "OpenedSvg", "open_svg"]
 
-_UNIT_NAMES = {"in": "inch", "": "px", "q": "quarter mm", "pt": "pt", "pc": "pc"}
 _GROUPS = frozenset({"g", "a", "svg", "symbol", "switch"})
 _WITHOUT_LINES = frozenset({"text", "image", "foreignObject", "flowRoot"})
 _INKSCAPE = "http://www.inkscape.org/namespaces/inkscape "
@@ -63,6 +60,7 @@ class OpenedSvg:
     page: Point | None
     to_page: Matrix
     px: bool = True
+    system: System = ""
 
     def sketch(self, scale: float) -> Sketch:
         """Every piece and text in mm; `scale` is mm in one user unit of the root's view box."""
@@ -76,7 +74,7 @@ def open_svg(raw: bytes, file: str) -> OpenedSvg:
     """
     root = parse_svg(raw, file)
     try:
-        return _with_page(root, file)
+        page = page_of(root)
     except (ValueError, ZeroDivisionError) as fault:
         raise InputError(
             Finding(
@@ -88,50 +86,7 @@ def open_svg(raw: bytes, file: str) -> OpenedSvg:
                 file=file,
             )
         ) from fault
-
-
-def _size(root: Node, name: str) -> tuple[float, str] | None:
-    text = root.attributes.get(name, "")
-    if not text.strip() or text.strip() == "auto":
-        return None
-    value, unit = split_length(text)
-    if unit not in PX_PER_UNIT:
-        return None  # a percentage of whatever window shows the file
-    if value <= 0:
-        raise ValueError(f'{name}="{text}"')
-    return value, unit
-
-
-def _with_page(root: Node, file: str) -> OpenedSvg:
-    width, height = _size(root, "width"), _size(root, "height")
-    box = numbers(root.attributes["viewBox"]) if "viewBox" in root.attributes else None
-    if box is not None and (len(box) != 4 or box[2] <= 0 or box[3] <= 0):
-        raise ValueError(f'viewBox="{root.attributes["viewBox"]}"')
-    size_px = [value * PX_PER_UNIT[unit] for value, unit in (s for s in (width, height) if s)]
-    to_page, scale_px, page = IDENTITY, 1.0, None
-    if box is not None:
-        page = (box[2], box[3])
-        if width and height:
-            a, b, c, d, e, f = view_matrix(
-                box, (size_px[0], size_px[1]), root.attributes.get("preserveAspectRatio", "xMidYMid")
-            )
-            scale_px = a
-            page = (size_px[0] / a, size_px[1] / a)
-            to_page = (1.0, b / a, c / a, d / a, e / a, f / a)
-        else:
-            if size_px:
-                scale_px = size_px[0] / (box[2] if width else box[3])
-            to_page = (1.0, 0.0, 0.0, 1.0, -box[0], -box[1])
-    elif width and height:
-        page = (size_px[0], size_px[1])
-    upside = (1.0, 0.0, 0.0, -1.0, 0.0, page[1] if page else 0.0)
-    named = width or height
-    stated = None
-    if named:
-        unit = _UNIT_NAMES.get(named[1], named[1])
-        where = "width and viewBox" if box else "width and height"
-        stated = StatedUnit(unit, scale_px * 25.4 / 96, where, scale_px / PX_PER_UNIT[named[1]])
-    return OpenedSvg(file, root, stated, page, combined(upside, to_page))
+    return OpenedSvg(file, root, page.stated, page.size, page.to_page)
 
 
 class _Walk:

@@ -1,34 +1,38 @@
-"""The unit of a drawing: what the header states if it can be right, else the most plausible one."""
+"""The unit of a drawing: given, else stated if that can be right, else the only plausible one, else asked."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from camkit.drawing.drawn import UnitFrom
 from camkit.drawing.evidence import Evidence
-from camkit.drawing.sheets import fits_a_sheet, is_a_sheet
-from camkit.drawing.sketch import StatedUnit
-from camkit.errors import Finding
+from camkit.drawing.sketch import Opened, StatedUnit
+from camkit.drawing.weighing import MM_PER_UNIT, Reading, in_mm, weigh
+from camkit.errors import Finding, InputError
+from camkit.geometry.measure import bounds_of_all
 
-__all__ = ["MM_PER_UNIT", "Choice", "GivenUnit", "choose_unit"]
+__all__ = ["Choice", "GivenUnit", "choose_unit", "first_scale", "given_unit"]
 
 GivenUnit = Literal["mm", "cm", "inch"]
-# In order of how often furniture is drawn in them where nothing is stated.
-MM_PER_UNIT: dict[str, float] = {"mm": 1.0, "inch": 25.4, "cm": 10.0}
-_RARITY = {"mm": 0.0, "px": 0.5, "inch": 1.0, "cm": 1.5}
+_GUESSED = ("mm", "inch", "cm", "m", "foot")
+_METRIC = frozenset({"micron", "mm", "cm", "dm", "m", "km"})
+_IMPERIAL = frozenset({"mil", "inch", "foot", "yard", "mile"})
 
-# What furniture of plywood looks like, mm (common practice, no source).
-_WIDEST_DRAWING = 4200.0
-_WIDEST_PART = 3200.0
-_SMALLEST_DRAWING = 40.0
-_NARROWEST_SLOT = 2.5
-_SMALLEST_HOLE = 1.0
-# A header is doubted only where the drawing makes no sense in its unit.
-_ABSURDLY_WIDE = 5000.0
-_ABSURDLY_SMALL = 10.0
-_ABSURD_SLOT = 2.0
+# All in natural logarithms of odds, by judgement (see weighing.py). A reading rivals the best one down to a
+# twelfth of its odds.
+_RIVAL = 2.5
+# What a header is worth, one that another header contradicts, and the mere system of units.
+_HEADER, _DISPUTED, _SYSTEM = 2.0, 1.5, 1.0
+# A header that may be right is believed; where another unit suits by so much more, that is said.
+_BETTER_BY = 5.0
+_BETTER_THAN_PX_BY = 1.5
+# A wrong unit can put a drawing farther out than any coordinate may lie; from here it is measured first.
+_FAR_OUT = 1e6
+
 _REMEDY = "If that is wrong, say --unit mm, cm or inch, or unit under [drawings] in the job"
+_ASK = 'Say --unit {0}{1}, or unit = "{0}" under [drawings] in the job, or save the drawing with its unit'
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,111 +45,157 @@ class Choice:
     findings: tuple[Finding, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Guess:
-    name: str
-    scale: float
-    doubt: float
-    speaks_for: tuple[str, ...]
-    speaks_against: tuple[str, ...]
+def given_unit(unit: GivenUnit, opened: Opened, file: str) -> Choice:
+    """The unit that the maker says, whatever the file states."""
+    stated = opened.stated
+    return Choice(
+        unit, MM_PER_UNIT[unit] * (stated.factor if stated else 1.0), "given", _uneven(stated, file)
+    )
 
 
-def choose_unit(
-    stated: StatedUnit | None, candidates: dict[str, float], evidence: Evidence | None, file: str
-) -> Choice:
-    """The header's unit where it can be right, else a guess that is told as a warning.
+def first_scale(opened: Opened) -> float:
+    """The scale to draw a file at before its unit is settled: what it states, if that is not far out."""
+    stated = opened.stated
+    if stated is None:
+        return 1.0
+    if stated.scale > MM_PER_UNIT["inch"]:
+        pieces = opened.sketch(1.0).pieces
+        if pieces and max(map(abs, bounds_of_all(p.path for p in pieces))) * stated.scale > _FAR_OUT:
+            return 1.0
+    return stated.scale
 
-    `candidates` are the units to guess among, mm in one drawing unit.
+
+def choose_unit(opened: Opened, evidence: Evidence | None, file: str) -> Choice:
+    """The header's unit where it can be right, else the only plausible one, which is told as a warning.
+
+    Raises InputError, naming them, where several units are plausible.
     """
+    stated = opened.stated
     if evidence is None:
         return Choice(stated.name, stated.scale, "header") if stated else Choice("mm", 1.0, "guessed")
-    if stated is not None:
-        absurd = _absurd(stated.scale, evidence)
-        better = _best({n: s for n, s in candidates.items() if abs(s / stated.scale - 1) > 1e-3}, evidence)
-        if (
-            not absurd
-            or better.doubt > 1
-            or not (better.speaks_for or _out_of_bounds(stated.scale, evidence))
-        ):
-            return Choice(stated.name, stated.scale, "header", _doubted(stated, absurd, file))
-        said = f"the header says {stated.name} ({stated.where}), but then {absurd}"
-        return Choice(better.name, better.scale, "guessed", (_told(said, better, evidence, file),))
-    best = _best(candidates, evidence)
-    return Choice(best.name, best.scale, "guessed", (_told("the file states no unit", best, evidence, file),))
+    if stated is None:
+        return _unstated(opened, evidence, file)
+    system = _system_of(stated)
+    if opened.system and system and system != opened.system:
+        return _contradicted(opened, stated, evidence, file)
+    return _stated(stated, evidence, file)
 
 
-def _best(candidates: dict[str, float], evidence: Evidence) -> _Guess:
-    guesses = [_guess(name, scale, evidence) for name, scale in candidates.items()]
-    return min(guesses, key=lambda guess: guess.doubt)
+def _system_of(stated: StatedUnit) -> str:
+    return "metric" if stated.name in _METRIC else "imperial" if stated.name in _IMPERIAL else ""
 
 
-def _guess(name: str, scale: float, evidence: Evidence) -> _Guess:
-    length, width = (side * scale for side in evidence.extent)
-    doubt = _RARITY.get(name, 1.0)
-    speaks_for, against = [], []
-    if max(length, width) > _WIDEST_DRAWING or evidence.largest * scale > _WIDEST_PART:
-        doubt += 10
-        against.append(f"the drawing would be {length:.0f} x {width:.0f} mm")
-    if max(length, width) < _SMALLEST_DRAWING:
-        doubt += 6
-        against.append(f"the drawing would be only {length:.1f} x {width:.1f} mm")
-    inner = len(evidence.slots) + len(evidence.holes)
-    narrow = [s for s in evidence.slots if s * scale < _NARROWEST_SLOT]
-    fine = [d for d in evidence.holes if d * scale < _SMALLEST_HOLE]
-    if narrow or fine:
-        doubt += 6 * (len(narrow) + len(fine)) / inner
-        against.append(f"openings would be only {min(narrow + fine) * scale:.2g} mm wide")
-    page = evidence.page and is_a_sheet(evidence.page[0] * scale, evidence.page[1] * scale)
-    sheet = page or fits_a_sheet(length, width)
-    if sheet:
-        doubt -= 2 if page else 1  # that parts fill a sheet may be chance
-        speaks_for.append(f"it fills a sheet of {sheet[0]} x {sheet[1]} mm")
-    if name == "inch" and evidence.steps == "sixteenths":
-        doubt -= 3
-        speaks_for.append("lengths are drawn in sixteenths")
-    if name == "inch" and evidence.steps == "tenths":
-        doubt += 2
-        against.append("lengths would not be drawn in sixteenths")
-    return _Guess(name, scale, doubt, tuple(speaks_for), tuple(against))
+def _weighed(
+    scales: dict[str, float], evidence: Evidence, system: str = "", disputed: str = ""
+) -> list[Reading]:
+    """The readings in these units (mm in one drawing unit), the most plausible first."""
+    readings = []
+    for name, scale in scales.items():
+        favour = []
+        if name == disputed:
+            favour.append((-_DISPUTED, f"$INSUNITS says {name}"))
+        if system and name in (_METRIC if system == "metric" else _IMPERIAL):
+            favour.append((-_SYSTEM, f"$MEASUREMENT says {system}"))
+        readings.append(weigh(name, scale, evidence, favour))
+    return sorted(readings, key=lambda reading: reading.doubt)
 
 
-def _out_of_bounds(scale: float, evidence: Evidence) -> bool:
-    return not _ABSURDLY_SMALL <= evidence.largest * scale <= _ABSURDLY_WIDE
+def _settled(why: str, readings: Sequence[Reading], evidence: Evidence, file: str) -> Reading:
+    """The first of the readings; raises InputError, naming all that come near it, when one of them rivals it.
+
+    A rarer unit than mm is a rival only if something speaks for it that does not speak for the best one, or
+    if the best one is unusual itself.
+    """
+    best = readings[0]
+    rivals = [r for r in readings[1:] if not r.absurd and r.doubt - best.doubt < _RIVAL]
+    asks = any(r.name == "mm" or best.unusual or set(r.speaks_for) - set(best.speaks_for) for r in rivals)
+    # A drawing without a closed loop has no part whose size could matter.
+    if not asks or not evidence.loops:
+        return best
+    plausible = [f"{r.name} ({_reasons(r, evidence)})" for r in (best, *rivals)]
+    names = [name for name in _GUESSED[:3] if name in {r.name for r in (best, *rivals)}] or ["mm"]
+    others = f" (or {', '.join(names[1:])})" if len(names) > 1 else ""
+    said = f"{why}, and it may be drawn in {', '.join(plausible[:-1])} or {plausible[-1]}"
+    raise InputError(Finding("error", "unit-unclear", said, _ASK.format(names[0], others), file=file))
 
 
-def _absurd(scale: float, evidence: Evidence) -> str:
-    """Why a drawing makes no sense in a unit; empty when it may."""
-    if _out_of_bounds(scale, evidence):
-        return f"the largest outline is {evidence.largest * scale:.4g} mm long"
-    slots = [s * scale for s in evidence.slots]
-    if slots and max(slots) < _ABSURD_SLOT and not evidence.holes:
-        return f"no opening is wider than {max(slots):.2g} mm"
-    return ""
+def _unstated(opened: Opened, evidence: Evidence, file: str) -> Choice:
+    scales = {name: MM_PER_UNIT[name] for name in (*_GUESSED, *(("px",) if opened.px else ()))}
+    readings = _weighed(scales, evidence, opened.system)
+    why = "the file states no unit"
+    if opened.system:
+        why += f", only that it is {opened.system} ($MEASUREMENT)"
+    best = _settled(why, readings, evidence, file)
+    return _chosen(best, "unit-guessed", why, readings, evidence, file)
 
 
-def _doubted(stated: StatedUnit, absurd: str, file: str) -> tuple[Finding, ...]:
-    if not absurd:
-        if stated.name != "px":
-            return ()
+def _contradicted(opened: Opened, stated: StatedUnit, evidence: Evidence, file: str) -> Choice:
+    scales = {name: MM_PER_UNIT[name] for name in _GUESSED} | {stated.name: stated.scale}
+    readings = _weighed(scales, evidence, opened.system, stated.name)
+    why = f"{stated.where} says {stated.name}, $MEASUREMENT says {opened.system}"
+    best = _settled(why, readings, evidence, file)
+    source: UnitFrom = "header" if best.name == stated.name else "guessed"
+    return _chosen(best, "unit-contradiction", why, readings, evidence, file, source)
+
+
+def _stated(stated: StatedUnit, evidence: Evidence, file: str) -> Choice:
+    own = weigh(stated.name, stated.scale, evidence, ((-_HEADER, f"{stated.where} says so"),))
+    scales = {name: MM_PER_UNIT[name] * stated.factor for name in _GUESSED}
+    others = _weighed({n: s for n, s in scales.items() if abs(s / stated.scale - 1) > 1e-3}, evidence)
+    best = others[0]
+    if own.absurd and not best.absurd and best.doubt < own.doubt:
+        why = f"the header says {stated.name} ({stated.where}), but then {own.absurd}"
+        best = _settled(why, others, evidence, file)
+        return _chosen(best, "unit-guessed", why, [own, *others], evidence, file)
+    findings = list(_uneven(stated, file))
+    better_by = own.doubt - best.doubt
+    if own.absurd or better_by > (_BETTER_THAN_PX_BY if stated.name == "px" else _BETTER_BY):
+        against = own.absurd or "; ".join(own.speaks_against) or "another unit suits it better"
+        said = f"the header says {stated.name} ({stated.where}); it was believed, although {against}"
+        if better_by > 0:
+            said += f"; in {best.name} {_reasons(best, evidence)}"
+        findings.append(Finding("warning", "unit-doubtful", said, _REMEDY, file=file))
+    elif stated.name == "px":
         said = f"sizes are stated in px ({stated.where}); read at 96 px to the inch, as the standard says"
-        return (Finding("note", "unit-px", said, _REMEDY, file=file),)
-    said = f"the header says {stated.name} ({stated.where}); it was believed, although then {absurd}"
-    return (Finding("warning", "unit-doubtful", said, _REMEDY, file=file),)
+        findings.append(Finding("note", "unit-px", said, _REMEDY, file=file))
+    return Choice(stated.name, stated.scale, "header", tuple(findings))
 
 
-def _told(why: str, guess: _Guess, evidence: Evidence, file: str) -> Finding:
-    length, width = (side * guess.scale for side in evidence.extent)
-    reasons = [f"the drawing is then {length:.0f} x {width:.0f} mm", *guess.speaks_for]
-    for name, scale in MM_PER_UNIT.items():
-        against = _guess(name, scale, evidence).speaks_against
-        if name != guess.name and against:
-            reasons.append(f"in {name} {against[0]}")
-    if guess.speaks_against:
-        reasons.append(f"although {guess.speaks_against[0]}")
-    return Finding(
-        "warning",
-        "unit-guessed",
-        f"{why}; it was read in {guess.name}: {', '.join(reasons)}",
-        _REMEDY,
-        file=file,
-    )
+def _chosen(
+    best: Reading,
+    rule: str,
+    why: str,
+    readings: Sequence[Reading],
+    evidence: Evidence,
+    file: str,
+    source: UnitFrom = "guessed",
+) -> Choice:
+    reasons = [_reasons(best, evidence)]
+    for other in readings:
+        if other.name == best.name or other.name not in ("mm", "inch", "cm"):
+            continue
+        if against := other.absurd or ", ".join(other.speaks_against):
+            reasons.append(f"in {other.name} {against}")
+        else:
+            reasons.append(f"{other.name} is less likely, {_size(other, evidence)}")
+    said = f"{why}; it was read in {best.name}: {'; '.join(reasons)}"
+    return Choice(best.name, best.scale, source, (Finding("warning", rule, said, _REMEDY, file=file),))
+
+
+def _reasons(reading: Reading, evidence: Evidence) -> str:
+    said = [f"the drawing is then {_size(reading, evidence)}", *reading.speaks_for]
+    if reading.speaks_against:
+        said.append(f"although {' and '.join(reading.speaks_against)}")
+    return ", ".join(said)
+
+
+def _size(reading: Reading, evidence: Evidence) -> str:
+    length, width = (in_mm(side * reading.scale) for side in evidence.extent)
+    return f"{length} x {width} mm"
+
+
+def _uneven(stated: StatedUnit | None, file: str) -> tuple[Finding, ...]:
+    if stated is None or not stated.uneven:
+        return ()
+    remedy = "Give the page and its viewBox the same proportions, and measure a part before cutting"
+    return (Finding("warning", "unit-uneven", stated.uneven, remedy, file=file),)
