@@ -2,29 +2,36 @@
 
 from __future__ import annotations
 
-import math
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 
 import shapely
 
 from camkit.drawing.curves import snapped
-from camkit.drawing.ends import ROUNDING, Grid, Groups, close_pairs, same_points
-from camkit.drawing.faces import Edge, closed_walks, walked
+from camkit.drawing.ends import Groups, close_pairs, same_points
+from camkit.drawing.faces import Edge, Walks, closed_walks, walked
+from camkit.drawing.gaps import Gap, close_gaps
+from camkit.drawing.net import Net
 from camkit.drawing.overlaps import without_overlaps
+from camkit.drawing.repairs import told_covered, told_gaps, told_meetings, told_shared
+from camkit.drawing.repeats import without_repeats
 from camkit.drawing.sketch import Piece
+from camkit.drawing.touching import split_where_crossed, split_where_touched
 from camkit.errors import Finding
 from camkit.geometry.flatten import flattened
-from camkit.geometry.measure import length, point_along
+from camkit.geometry.measure import bounds, length
 from camkit.geometry.path import Path, Point, signed_area
-from camkit.geometry.tolerance import CHAIN, CHAIN_LOUD
+from camkit.geometry.tolerance import CHAIN
 
 __all__ = ["Chained", "Loop", "chain"]
 
-# Shorter than a tenth of a micrometre a piece is no line: projected solids leave hundreds of them.
-_NO_LENGTH = 1e-4
-_TOLD_ONE_BY_ONE = 12
+# Gaps make up no more than this of an outline; a stroke of a letter is not one.
+_LARGEST_SHARE = 0.05
+# An outline is this much wider than its gaps; else they may be the open ends of a slot or a double line.
+_WIDER_THAN_GAPS = 2.0
+# Smaller than this, a figure that closes only on the middle of a line is a letter, not an area.
+_SMALLEST_AREA = 15.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,47 +52,59 @@ class Chained:
     findings: tuple[Finding, ...]
 
 
+@dataclass(slots=True)
+class _Found:
+    """What joining has come to so far."""
+
+    loops: list[Loop] = field(default_factory=list)
+    gaps: list[tuple[Gap, Piece]] = field(default_factory=list)
+    shared: list[Piece] = field(default_factory=list)
+    covered: list[Piece] = field(default_factory=list)
+    crossed: list[tuple[Point, Piece]] = field(default_factory=list)
+    touching: list[tuple[Point, Piece]] = field(default_factory=list)
+
+
 @dataclass(frozen=True, slots=True)
-class _Gap:
-    size: float
-    at: Point
-    piece: Piece
+class _Solved:
+    """A net with its closed walks, and the points in which lines were closed, touched or crossed."""
+
+    net: Net
+    walks: Walks
+    gaps: list[Gap]
+    touched: list[int]
+    crossed: list[int]
 
 
 def chain(pieces: Sequence[Piece], file: str) -> Chained:
-    """Join pieces whose ends lie within CHAIN (or, with a finding, CHAIN_LOUD) of each other.
+    """Join pieces whose ends lie within CHAIN of each other, or within CHAIN_LOUD with a warning.
 
     Pieces of one layer are joined first, then what remains across layers. A piece that is drawn twice counts
-    once. Where more than two ends meet, the smallest areas that the pieces enclose are the loops.
+    once. Where more than two ends meet, the smallest areas that the pieces enclose are the loops; a line that
+    another ends on is shared out to the areas on its sides. A piece that is closed by itself stays whole.
     """
-    findings: list[Finding] = []
-    kept = _without_repeats(pieces, file, findings)
-    loops = [Loop(p.path, p.layer, p.entity) for p in kept if p.path.closed]
+    kept, findings = without_repeats(pieces, file)
+    found = _Found([Loop(p.path, p.layer, p.entity) for p in kept if p.path.closed])
     by_layer: dict[str, list[Piece]] = {}
     for piece in kept:
         if not piece.path.closed:
             by_layer.setdefault(piece.layer, []).append(piece)
     loose: list[Piece] = []
-    gaps: list[_Gap] = []
-    shared: list[Piece] = []
-    covered: list[Piece] = []
     for group in by_layer.values():
-        loose += _join(group, loops, gaps, shared, covered)
+        loose += _join(group, found)
     if len(by_layer) > 1 and len({piece.layer for piece in loose}) > 1:
-        loose = _join(loose, loops, gaps, shared, covered)
-    flat = [loop for loop in loops if _is_flat(loop.path)]
+        loose = _join(loose, found)
+    flat = [loop for loop in found.loops if _is_flat(loop.path)]
     if flat:
-        loops = [loop for loop in loops if not _is_flat(loop.path)]
         said = f"closed lines that run there and back and enclose nothing, not cut: {len(flat)}"
         first = flat[0]
         findings.append(
             Finding("warning", "open-lines", said, file=file, layer=first.layer or None, entity=first.entity)
         )
-    findings += _told_gaps(gaps, file)
-    findings += _told_shared(shared, file)
-    if covered:
-        said = f"lines on top of others, counted once: {len(covered)}"
-        findings.append(Finding("note", "duplicate", said, file=file, entity=covered[0].entity))
+    loops = [loop for loop in found.loops if not _is_flat(loop.path)] if flat else found.loops
+    findings += told_gaps(found.gaps, file)
+    findings += told_shared(found.shared, file)
+    findings += told_meetings(found.crossed, found.touching, file)
+    findings += told_covered(found.covered, file)
     return Chained(tuple(loops), tuple(loose), tuple(findings))
 
 
@@ -97,101 +116,49 @@ def _is_flat(path: Path) -> bool:
     return bool(shapely.MultiPoint(flattened(path)).convex_hull.area <= thin)
 
 
-def _without_repeats(pieces: Sequence[Piece], file: str, findings: list[Finding]) -> list[Piece]:
-    kept: list[Piece] = []
-    grid = Grid((), CHAIN)
-    short: Counter[str] = Counter()
-    double: Counter[str] = Counter()
-    for piece in pieces:
-        size = length(piece.path)
-        if size <= _NO_LENGTH:
-            short[piece.layer] += 1
-            continue
-        middle = _middle(piece.path)
-        reach = min(CHAIN, size / 10)  # two neighbours in a fine row of chords are not one piece drawn twice
-        if any(
-            distance <= reach and _same_piece(kept[number], piece, size, reach)
-            for number, distance in grid.near(middle)
-        ):
-            double[piece.layer] += 1
-            continue
-        grid.add(len(kept), middle)
-        kept.append(piece)
-    for counts, rule, said in (
-        (double, "duplicate", "drawn twice or more, counted once"),
-        (short, "no-length", "without length in plan, left out"),
-    ):
-        if counts:
-            where = ", ".join(
-                f"{count} on layer {layer or '(none)'}" for layer, count in sorted(counts.items())
-            )
-            findings.append(Finding("note", rule, f"pieces {said}: {where}", file=file))
-    return kept
-
-
-def _middle(path: Path) -> Point:
-    segments = path.segments
-    if len(segments) == 1:
-        return point_along(segments[0], 0.5)
-    if path.closed:  # it may begin anywhere, so take what does not depend on it
-        xs, ys = zip(*(point_along(s, 0.5) for s in segments), strict=True)
-        return (sum(xs) / len(xs), sum(ys) / len(ys))
-    return (
-        segments[len(segments) // 2].start
-        if len(segments) % 2 == 0
-        else point_along(segments[len(segments) // 2], 0.5)
-    )
-
-
-def _same_piece(a: Piece, b: Piece, size: float, reach: float) -> bool:
-    if a.layer != b.layer or a.path.closed != b.path.closed or abs(length(a.path) - size) > reach:
-        return False
-    if a.path.closed:
-        return len(a.path.segments) == len(b.path.segments)
-    straight = math.dist(a.path.start, b.path.start) <= reach and math.dist(a.path.end, b.path.end) <= reach
-    return straight or (
-        math.dist(a.path.start, b.path.end) <= reach and math.dist(a.path.end, b.path.start) <= reach
-    )
-
-
-def _join(
-    pieces: list[Piece], loops: list[Loop], gaps: list[_Gap], shared: list[Piece], covered: list[Piece]
-) -> list[Piece]:
-    """Add the loops that the pieces close to; returns the pieces left over."""
+def _join(pieces: list[Piece], found: _Found) -> list[Piece]:
+    """Add the loops that the pieces close to; returns the pieces, or parts of them, left over."""
     ends = [point for piece in pieces for point in (piece.path.start, piece.path.end)]
     nodes = same_points(ends)
-    matched = _match(ends, nodes)
-    place = {nodes.of(i): ends[nodes.of(i)] for i in range(len(ends))}
-    for _, a, b in matched:
-        place[nodes.of(a)] = ((ends[a][0] + ends[b][0]) / 2, (ends[a][1] + ends[b][1]) / 2)
-    drawn: list[Edge] = []
-    numbers: list[int] = []
+    quiet = _match(ends, nodes)
+    start, is_plain = _net(pieces, ends, nodes, quiet)
+    if is_plain:
+        solved = _Solved(start, closed_walks(start.edges), [], [], [])
+    else:
+        refused_ends: set[tuple[int, ...]] = set()
+        refused_points: set[int] = set()
+        while True:
+            solved = _solved(start.copy(), refused_ends, refused_points)
+            ends_now, points_now = _refused(solved)
+            if not (ends_now or points_now):
+                break
+            refused_ends |= ends_now
+            refused_points |= points_now
+    return _taken(pieces, solved, quiet, found)
+
+
+def _net(pieces: list[Piece], ends: Sequence[Point], nodes: Groups, quiet: list[Gap]) -> tuple[Net, bool]:
+    """The pieces as edges between points, and whether they are plain rings that need no more."""
+    numbers = [nodes.of(i) for i in range(len(ends))]
+    places = {number: ends[number] for number in numbers}
+    places |= {nodes.of(gap.node): gap.at for gap in quiet}
+    edges: list[Edge | None] = []
+    sources: list[int] = []
     for index, piece in enumerate(pieces):
-        first, last = nodes.of(2 * index), nodes.of(2 * index + 1)
-        segments = snapped(piece.path, place[first], place[last])
+        first, last = numbers[2 * index], numbers[2 * index + 1]
+        segments = piece.path.segments
+        if segments[0].start != places[first] or segments[-1].end != places[last]:
+            segments = snapped(piece.path, places[first], places[last])
         if segments:
-            drawn.append(Edge(first, last, Path(segments)))
-            numbers.append(index)
-    trimmed = without_overlaps(drawn)
-    covered += [pieces[numbers[i]] for i, edge in enumerate(trimmed) if edge is not drawn[i]]
-    hidden = {numbers[i] for i, edge in enumerate(trimmed) if edge is None}
-    edges = [edge for edge in trimmed if edge is not None]
-    numbers = [number for number in numbers if number not in hidden]
-    walks = closed_walks(edges)
-    closed = {numbers[i] for loop in walks.loops for i, _ in loop} | hidden
-    for loop in walks.loops:
-        begin = pieces[numbers[loop[0][0]]]
-        loops.append(Loop(walked(edges, loop), begin.layer, begin.entity))
-    shared += [pieces[numbers[i]] for i in walks.shared]
-    gaps += [
-        _Gap(distance, place[nodes.of(a)], pieces[b // 2])
-        for distance, a, b in matched
-        if a // 2 in closed and b // 2 in closed
-    ]
-    return [piece for index, piece in enumerate(pieces) if index not in closed]
+            edges.append(
+                Edge(first, last, Path(segments) if segments is not piece.path.segments else piece.path)
+            )
+            sources.append(index)
+    degree = Counter(n for edge in edges if edge for n in (edge.first, edge.last))
+    return Net(edges, sources, places), all(count == 2 for count in degree.values())
 
 
-def _match(ends: Sequence[Point], nodes: Groups) -> list[tuple[float, int, int]]:
+def _match(ends: Sequence[Point], nodes: Groups) -> list[Gap]:
     """Join the points where an odd number of ends meet to others of that kind, nearest pairs first.
 
     An end that already meets another exactly is never pulled away from it.
@@ -200,59 +167,91 @@ def _match(ends: Sequence[Point], nodes: Groups) -> list[tuple[float, int, int]]
     odd = [(node, ends[node]) for node in sorted(degree) if degree[node] % 2]
     free = {node for node, _ in odd}
     matched = []
-    for distance, a, b in close_pairs(odd, CHAIN_LOUD):
+    for size, a, b in close_pairs(odd, CHAIN):
         if a in free and b in free:
             free -= {a, b}
             nodes.join(a, b)
-            matched.append((distance, a, b))
+            at = ((ends[a][0] + ends[b][0]) / 2, (ends[a][1] + ends[b][1]) / 2)
+            matched.append(Gap(size, at, (a, b), nodes.of(a), a // 2, False, False))
     return matched
 
 
-def _told_gaps(gaps: list[_Gap], file: str) -> list[Finding]:
-    told = [
-        Finding(
-            "warning",
-            "gap-closed",
-            f"a gap of {gap.size:.3f} mm at ({gap.at[0]:.2f}, {gap.at[1]:.2f}) was closed",
-            "Join the ends in the drawing if they are not meant to meet there",
-            x_mm=gap.at[0],
-            y_mm=gap.at[1],
-            amount_mm=gap.size,
-            file=file,
-            layer=gap.piece.layer or None,
-            entity=gap.piece.entity,
-        )
-        for gap in gaps
-        if gap.size > CHAIN
-    ]
-    if len(told) > _TOLD_ONE_BY_ONE:
-        worst = max(told, key=lambda f: f.amount_mm or 0.0)
-        more = replace(worst, message=f"{len(told)} such gaps in all; the largest: {worst.message}")
-        told = [*told[:_TOLD_ONE_BY_ONE], more]
-    small = [gap for gap in gaps if ROUNDING < gap.size <= CHAIN]
-    if small:
-        largest = max(gap.size for gap in small)
-        said = f"gaps closed: {len(small)}, the largest of {largest:.4f} mm"
-        told.append(Finding("note", "gap-closed", said, amount_mm=largest, file=file))
-    return told
+def _solved(net: Net, refused_ends: set[tuple[int, ...]], refused_points: set[int]) -> _Solved:
+    net.edges = without_overlaps(net.edges)
+    touched = split_where_touched(net, refused_points)
+    if touched:
+        net.edges = without_overlaps(net.edges)
+    gaps = close_gaps(net, refused_ends)
+    crossed = split_where_crossed(net)
+    return _Solved(net, closed_walks(net.edges), gaps, touched, crossed)
 
 
-def _told_shared(shared: list[Piece], file: str) -> list[Finding]:
-    if not shared:
-        return []
-    first = shared[0]
-    at = _middle(first.path)
-    return [
-        Finding(
-            "warning",
-            "shared-line",
-            f"lines between two areas, read as the edge of both: {len(shared)}; the first at"
-            f" ({at[0]:.2f}, {at[1]:.2f})",
-            "Look at the picture; draw each part with a line of its own, or delete lines that are not cut",
-            x_mm=at[0],
-            y_mm=at[1],
-            file=file,
-            layer=first.layer or None,
-            entity=first.entity,
-        )
-    ]
+def _refused(solved: _Solved) -> tuple[set[tuple[int, ...]], set[int]]:
+    """Gaps and points of touching that closed what is no outline: too thin or too small for them."""
+    ends: set[tuple[int, ...]] = set()
+    points: set[int] = set()
+    touched = set(solved.touched)
+    by_node: dict[int, list[Gap]] = {}
+    for gap in solved.gaps:
+        by_node.setdefault(gap.node, []).append(gap)
+    if not touched and not by_node:
+        return ends, points
+    net = solved.net
+    for loop in solved.walks.loops:
+        nodes = {node for i, _ in loop for node in (net.edge(i).first, net.edge(i).last)}
+        gaps = [gap for node in nodes for gap in by_node.get(node, ()) if _uses(net, loop, gap)]
+        met = nodes & touched
+        if not gaps and not met:
+            continue
+        path = walked(net.edges, loop)
+        around = length(path)
+        if gaps:
+            widest = max(gap.size for gap in gaps)
+            wide = 2 * abs(signed_area(path)) / around
+            if wide < _WIDER_THAN_GAPS * widest or sum(g.size for g in gaps) > _LARGEST_SHARE * around:
+                ends |= {gap.ends for gap in gaps}
+                continue
+        x0, y0, x1, y1 = bounds(path)
+        if max(x1 - x0, y1 - y0) < _SMALLEST_AREA:
+            ends |= {gap.ends for gap in gaps if gap.onto}
+            points |= met
+    return ends, points
+
+
+def _uses(net: Net, loop: Iterable[tuple[int, bool]], gap: Gap) -> bool:
+    return any(
+        net.sources[i] == gap.source and gap.node in (net.edge(i).first, net.edge(i).last) for i, _ in loop
+    )
+
+
+def _taken(pieces: list[Piece], solved: _Solved, quiet: list[Gap], found: _Found) -> list[Piece]:
+    """Keep the loops and what was done for them; returns the pieces, or parts of them, in none."""
+    net, walks = solved.net, solved.walks
+    used = {i for loop in walks.loops for i, _ in loop}
+    for loop in walks.loops:
+        begin = pieces[net.sources[loop[0][0]]]
+        found.loops.append(Loop(walked(net.edges, loop), begin.layer, begin.entity))
+    closed = {net.sources[i] for i in used}
+    left: dict[int, list[int]] = {}
+    for i, edge in enumerate(net.edges):
+        if edge is not None and i not in used:
+            left.setdefault(net.sources[i], []).append(i)
+    nodes = {node for i in used for node in (net.edge(i).first, net.edge(i).last)}
+    found.shared += [pieces[s] for s in dict.fromkeys(net.sources[i] for i in walks.shared)]
+    found.gaps += [(gap, pieces[gap.source]) for gap in quiet if gap.source in closed]
+    steps = [(i, True) for i in sorted(used)]
+    at = {node: i for i in sorted(used, reverse=True) for node in (net.edge(i).first, net.edge(i).last)}
+    if solved.gaps:
+        found.gaps += [(gap, pieces[gap.source]) for gap in solved.gaps if _uses(net, steps, gap)]
+    for group, points in ((found.crossed, solved.crossed), (found.touching, list(walks.touching))):
+        group += [(net.places[n], pieces[net.sources[at[n]]]) for n in points if n in nodes]
+    loose = []
+    for source, piece in enumerate(pieces):
+        if source not in closed:
+            if source in left:
+                loose.append(piece)
+            else:
+                found.covered.append(piece)
+        else:
+            loose += [replace(piece, path=net.edge(i).path) for i in left.get(source, ())]
+    return loose

@@ -7,12 +7,11 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from camkit.drawing.ends import Groups
 from camkit.geometry.measure import length, point_along, segment_length
 from camkit.geometry.path import Path, Point, reversed_path, signed_area
 from camkit.geometry.tolerance import CHAIN
 
-__all__ = ["Edge", "Walks", "closed_walks", "walked"]
+__all__ = ["Edge", "Step", "Walks", "at_nodes", "blocks", "closed_walks", "walked"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,42 +29,109 @@ Step = tuple[int, bool]
 
 @dataclass(frozen=True, slots=True)
 class Walks:
-    """Closed walks, and the edges that lie between two of them and so belong to both."""
+    """Closed walks, the edges that lie between two of them and so belong to both, and points they share.
+
+    `touching` are points in which loops touch without sharing an edge there.
+    """
 
     loops: tuple[tuple[Step, ...], ...]
     shared: tuple[int, ...]
+    touching: tuple[int, ...]
 
 
-def walked(edges: Sequence[Edge], steps: Iterable[Step]) -> Path:
+def walked(edges: Sequence[Edge | None], steps: Iterable[Step]) -> Path:
     """The path of a walk."""
     return Path(
         tuple(
             segment
-            for index, forward in steps
-            for segment in (edges[index].path if forward else reversed_path(edges[index].path)).segments
+            for number, forward in steps
+            for segment in (_path(edges, number) if forward else reversed_path(_path(edges, number))).segments
         )
     )
 
 
-def closed_walks(edges: Sequence[Edge]) -> Walks:
+def _path(edges: Sequence[Edge | None], number: int) -> Path:
+    edge = edges[number]
+    assert edge is not None
+    return edge.path
+
+
+def _length(edges: Sequence[Edge | None], number: int) -> float:
+    return length(_path(edges, number))
+
+
+def closed_walks(edges: Sequence[Edge | None]) -> Walks:
     """The loops that the edges enclose, each beginning with its first edge; dangling edges are in none.
 
-    Where every point has an even number of ends, each edge belongs to one loop: areas are taken in and left
-    out by turns from the outside. Where lines branch off (an odd number), every enclosed area is a loop.
+    Lines that hang together in one point only are looked at apart: outlines that touch at a corner stay two.
+    Of the rest, where every point has an even number of ends, each edge belongs to one loop: areas are taken
+    in and left out by turns from the outside. Where lines branch off (an odd number), every enclosed area is
+    a loop.
     """
-    loops: list[tuple[Step, ...]] = [((i, True),) for i, e in enumerate(edges) if e.first == e.last]
+    loops: list[tuple[Step, ...]] = [((i, True),) for i, e in enumerate(edges) if e and e.first == e.last]
+    rings, rest = _rings(edges)
+    loops += rings
     shared: set[int] = set()
-    live = _without_dangling(edges, {i for i, e in enumerate(edges) if e.first != e.last})
-    for group in _components(edges, live):
-        degree = Counter(node for i in group for node in (edges[i].first, edges[i].last))
-        if all(count == 2 for count in degree.values()):
-            loops.append(_ring(edges, group))
-        else:
-            found, both = _areas(edges, set(group))
-            loops += found
-            shared |= both
+    meeting: Counter[int] = Counter()
+    for block in blocks(edges, rest):
+        found, both = _areas(edges, set(block))
+        loops += found
+        shared |= both
+        meeting.update({node for i in block for node in _nodes(edges, i)})
+        if not both:
+            degree = Counter(node for i in block for node in _nodes(edges, i))
+            meeting.update(node for node, count in degree.items() if count > 2)
+    touching = sorted(node for node, count in meeting.items() if count > 1)
     loops = [_from_first(loop) for loop in loops]
-    return Walks(tuple(sorted(loops)), tuple(sorted(shared)))
+    return Walks(tuple(sorted(loops)), tuple(sorted(shared)), tuple(touching))
+
+
+def at_nodes(edges: Sequence[Edge | None], live: Iterable[int]) -> dict[int, list[int]]:
+    """Half edges that leave each point: 2 i forward, 2 i + 1 backward."""
+    leaving: dict[int, list[int]] = {}
+    for i in live:
+        edge = edges[i]
+        if edge is not None and edge.first != edge.last:
+            leaving.setdefault(edge.first, []).append(2 * i)
+            leaving.setdefault(edge.last, []).append(2 * i + 1)
+    return leaving
+
+
+def _nodes(edges: Sequence[Edge | None], number: int) -> tuple[int, int]:
+    edge = edges[number]
+    assert edge is not None
+    return edge.first, edge.last
+
+
+def _rings(edges: Sequence[Edge | None]) -> tuple[list[tuple[Step, ...]], list[int]]:
+    """The plain rings, in which two edges meet at every point, and the numbers of all other edges."""
+    leaving = at_nodes(edges, range(len(edges)))
+    seen = [False] * len(edges)
+    rings: list[tuple[Step, ...]] = []
+    rest: list[int] = []
+    for start, edge in enumerate(edges):
+        if seen[start] or edge is None or edge.first == edge.last:
+            continue
+        steps: list[Step] = []
+        half = 2 * start
+        while not seen[half // 2]:
+            seen[half // 2] = True
+            steps.append((half // 2, half % 2 == 0))
+            halves = leaving[_nodes(edges, half // 2)[half % 2 ^ 1]]
+            if len(halves) != 2:
+                break
+            half = halves[0] if halves[1] == half ^ 1 else halves[1]
+        if half == 2 * start and _closes(edges, steps, leaving):
+            rings.append(tuple(steps))
+        else:
+            rest += [i for i, _ in steps]
+    return rings, sorted(rest)
+
+
+def _closes(edges: Sequence[Edge | None], steps: list[Step], leaving: dict[int, list[int]]) -> bool:
+    begin = _nodes(edges, steps[0][0])[0]
+    number, forward = steps[-1]
+    return len(steps) > 1 and _nodes(edges, number)[forward] == begin and len(leaving[begin]) == 2
 
 
 def _from_first(loop: tuple[Step, ...]) -> tuple[Step, ...]:
@@ -73,83 +139,81 @@ def _from_first(loop: tuple[Step, ...]) -> tuple[Step, ...]:
     return (*loop[begin:], *loop[:begin])
 
 
-def _at_nodes(edges: Sequence[Edge], live: Iterable[int]) -> dict[int, list[int]]:
-    """Half edges that leave each point: 2 i forward, 2 i + 1 backward."""
-    leaving: dict[int, list[int]] = {}
-    for i in sorted(live):
-        leaving.setdefault(edges[i].first, []).append(2 * i)
-        leaving.setdefault(edges[i].last, []).append(2 * i + 1)
-    return leaving
-
-
-def _without_dangling(edges: Sequence[Edge], live: set[int]) -> set[int]:
-    leaving = {node: set(halves) for node, halves in _at_nodes(edges, live).items()}
-    live = set(live)
-    lone = [node for node, halves in leaving.items() if len(halves) == 1]
-    while lone:
-        halves = leaving[lone.pop()]
-        if len(halves) != 1:
-            continue
-        half = halves.pop()
-        edge = edges[half // 2]
-        live.discard(half // 2)
-        far = edge.first if half % 2 else edge.last
-        leaving[far].discard(half ^ 1)
-        if len(leaving[far]) == 1:
-            lone.append(far)
-    return live
-
-
-def _components(edges: Sequence[Edge], live: set[int]) -> list[list[int]]:
-    numbers: dict[int, int] = {}
-    for i in sorted(live):
-        for node in (edges[i].first, edges[i].last):
-            numbers.setdefault(node, len(numbers))
-    groups = Groups(len(numbers))
-    for i in live:
-        groups.join(numbers[edges[i].first], numbers[edges[i].last])
-    members: dict[int, list[int]] = {}
-    for i in sorted(live):
-        members.setdefault(groups.of(numbers[edges[i].first]), []).append(i)
-    return list(members.values())
-
-
-def _ring(edges: Sequence[Edge], group: list[int]) -> tuple[Step, ...]:
-    leaving = _at_nodes(edges, group)
-    half = 2 * group[0]
-    steps: list[Step] = []
-    while not steps or half != 2 * group[0]:
-        steps.append((half // 2, half % 2 == 0))
-        edge = edges[half // 2]
-        here = edge.first if half % 2 else edge.last
-        half = next(h for h in leaving[here] if h != half ^ 1)
-    return tuple(steps)
-
-
-def _areas(edges: Sequence[Edge], live: set[int]) -> tuple[list[tuple[Step, ...]], set[int]]:
-    """Loops of a branching group of edges, and the edges that two of them share."""
-    while True:
-        walks = _face_walks(edges, live)
+def _areas(edges: Sequence[Edge | None], live: set[int]) -> tuple[list[tuple[Step, ...]], set[int]]:
+    """Loops of a block of edges, and the edges that two of them share."""
+    walks = _face_walks(edges, live)
+    paths = [walked(edges, ((h // 2, h % 2 == 0) for h in walk)) for walk in walks]
+    sizes = [signed_area(path) for path in paths]
+    # Two lines on top of each other enclose next to nothing: the longer one goes.
+    thin = {
+        max((h // 2 for h in walk), key=lambda i: (_length(edges, i), i))
+        for walk, path, size in zip(walks, paths, sizes, strict=True)
+        if abs(size) <= CHAIN * length(path) / 4
+    }
+    if not thin:
         side = {half: number for number, walk in enumerate(walks) for half in walk}
-        bridges = {i for i in live if side[2 * i] == side[2 * i + 1]}
-        if not bridges:
-            paths = [walked(edges, ((h // 2, h % 2 == 0) for h in walk)) for walk in walks]
-            sizes = [signed_area(path) for path in paths]
-            # Two lines on top of each other enclose next to nothing: the longer one goes.
-            bridges = {
-                max((h // 2 for h in walk), key=lambda i: (length(edges[i].path), i))
-                for walk, path, size in zip(walks, paths, sizes, strict=True)
-                if abs(size) <= CHAIN * length(path) / 4
-            }
-        if not bridges:
-            return _loops_of_areas(edges, live, walks, sizes, side)
-        live = _without_dangling(edges, live - bridges)
+        return _loops_of_areas(edges, live, walks, sizes, side)
+    loops: list[tuple[Step, ...]] = []
+    shared: set[int] = set()
+    for block in blocks(edges, live - thin):
+        found, both = _areas(edges, set(block))
+        loops += found
+        shared |= both
+    return loops, shared
+
+
+def blocks(edges: Sequence[Edge | None], live: Iterable[int]) -> list[list[int]]:
+    """Groups of edges that hang together even if any one point is taken away; bridges are in none.
+
+    The biconnected components of the graph (Hopcroft and Tarjan, Communications of the ACM 16, 1973, 372).
+    """
+    leaving = at_nodes(edges, sorted(live))
+    order: dict[int, int] = {}
+    low: dict[int, int] = {}
+    found: list[list[int]] = []
+    for root in leaving:
+        if root in order:
+            continue
+        order[root] = low[root] = len(order)
+        trail: list[int] = []
+        way = [(root, -1, iter(leaving[root]))]
+        while way:
+            node, via, halves = way[-1]
+            for half in halves:
+                far = _nodes(edges, half // 2)[half % 2 ^ 1]
+                if half // 2 == via:
+                    continue
+                if far not in order:
+                    trail.append(half // 2)
+                    order[far] = low[far] = len(order)
+                    way.append((far, half // 2, iter(leaving[far])))
+                    break
+                if order[far] < order[node]:
+                    trail.append(half // 2)
+                    low[node] = min(low[node], order[far])
+            else:
+                way.pop()
+                if not way:
+                    break
+                before = way[-1][0]
+                low[before] = min(low[before], low[node])
+                if low[node] >= order[before]:
+                    block = [trail.pop()]
+                    while block[-1] != via:
+                        block.append(trail.pop())
+                    if len(block) > 1:
+                        found.append(sorted(block))
+    return sorted(found)
 
 
 def _loops_of_areas(
-    edges: Sequence[Edge], live: set[int], walks: list[list[int]], sizes: list[float], side: dict[int, int]
+    edges: Sequence[Edge | None],
+    live: set[int],
+    walks: list[list[int]],
+    sizes: list[float],
+    side: dict[int, int],
 ) -> tuple[list[tuple[Step, ...]], set[int]]:
-    degree = Counter(node for i in live for node in (edges[i].first, edges[i].last))
+    degree = Counter(node for i in live for node in _nodes(edges, i))
     taken = {number for number, size in enumerate(sizes) if size > 0}
     shared: set[int] = set()
     if any(count % 2 for count in degree.values()):
@@ -180,14 +244,14 @@ def _every_other(live: set[int], side: dict[int, int], outside: list[int]) -> se
     return {number for number, is_odd in odd.items() if is_odd}
 
 
-def _split_where_it_touches(edges: Sequence[Edge], walk: list[int]) -> list[tuple[Step, ...]]:
+def _split_where_it_touches(edges: Sequence[Edge | None], walk: list[int]) -> list[tuple[Step, ...]]:
     """A walk that comes by a point twice falls into several loops there."""
     loops: list[tuple[Step, ...]] = []
     stack: list[int] = []
     passed: dict[int, int] = {}
     for half in walk:
-        edge = edges[half // 2]
-        start, end = (edge.last, edge.first) if half % 2 else (edge.first, edge.last)
+        first, last = _nodes(edges, half // 2)
+        start, end = (last, first) if half % 2 else (first, last)
         passed[start] = len(stack)
         stack.append(half)
         if end in passed:
@@ -195,15 +259,15 @@ def _split_where_it_touches(edges: Sequence[Edge], walk: list[int]) -> list[tupl
             cut = stack[begin:]
             del stack[begin:]
             for h in cut:
-                passed.pop(edges[h // 2].last if h % 2 else edges[h // 2].first, None)
+                passed.pop(_nodes(edges, h // 2)[h % 2], None)
             loops.append(tuple((h // 2, h % 2 == 0) for h in cut))
     return loops
 
 
-def _face_walks(edges: Sequence[Edge], live: set[int]) -> list[list[int]]:
+def _face_walks(edges: Sequence[Edge | None], live: set[int]) -> list[list[int]]:
     """Every side of every edge exactly once: walks that keep their area on the left."""
     after: dict[int, int] = {}
-    for halves in _at_nodes(edges, live).values():
+    for halves in at_nodes(edges, sorted(live)).values():
         turning = sorted(halves, key=lambda h: (_direction(edges, h, halves), h))
         for before, half in zip([turning[-1], *turning], turning, strict=False):
             after[half ^ 1] = before
@@ -220,10 +284,10 @@ def _face_walks(edges: Sequence[Edge], live: set[int]) -> list[list[int]]:
     return walks
 
 
-def _direction(edges: Sequence[Edge], half: int, halves: list[int]) -> float:
+def _direction(edges: Sequence[Edge | None], half: int, halves: list[int]) -> float:
     """Angle at which a half edge leaves, seen at a small distance, where tangent arcs have parted."""
-    reach = min(1.0, min(length(edges[h // 2].path) for h in halves) / 2)
-    path = edges[half // 2].path
+    reach = min(1.0, min(_length(edges, h // 2) for h in halves) / 2)
+    path = _path(edges, half // 2)
     start = path.end if half % 2 else path.start
     at = _along(path, reach, backward=half % 2 == 1)
     return math.atan2(at[1] - start[1], at[0] - start[0])

@@ -17,8 +17,8 @@ __all__ = [
 
 # Two ends of a chain are one point: published line soup is that loose; a larger gap is a real gap.
 CHAIN = 0.01
-# Up to here a gap is closed with a finding, beyond it the outline stays open.
-CHAIN_LOUD = 0.05
+# Up to here a gap is closed with a warning; beyond it, a gap may as well be meant, and the outline stays open.
+CHAIN_LOUD = 0.5
 # Chord error when curves are flattened before offsetting: well under the judge's limit.
 FLATTEN = 0.002
 # Paths are offset wider by this much, so that flattening and rounding never bite into a part.
