@@ -191,34 +191,42 @@ def _load(path: str, words: _Words = _Words()) -> tuple[Job, pathlib.Path, tuple
 @click.argument("drawings", nargs=-1, required=True, metavar="DRAWING...")
 @_options(_job, _unit, _json)
 @click.option("--picture", metavar="FILE", help="Draw what was read into FILE, .svg or .png.")
+@click.option("--write", "clean", metavar="FILE.dxf", help="Save it repaired: one layer a kind, in mm.")
 def inspect(
-    drawings: tuple[str, ...], job_file: str | None, unit: str | None, picture: str | None, as_json: bool
+    drawings: tuple[str, ...],
+    job_file: str | None,
+    unit: str | None,
+    picture: str | None,
+    clean: str | None,
+    as_json: bool,
 ) -> None:
     """Show what is read from drawings: unit, parts, openings, holes, pockets, findings."""
+    from dataclasses import replace
+
     from camkit.drawing.read import read
     from camkit.job.overrule import known_unit
+    from camkit.report.inspection_files import write_inspection, written_lines
+    from camkit.report.inspection_table import inspection_lines
     from camkit.report.json_report import inspection
-    from camkit.report.table import inspection_lines
 
-    job = _load(job_file, _Words(unit=unit))[0] if job_file is not None else None
+    job, _, notes = _load(job_file, _Words(unit=unit)) if job_file is not None else (None, None, ())
     rules, drawn_in = (job.layer_rules(), job.drawings.unit) if job is not None else ((), known_unit(unit))
     drawn = []
     with _progress() as say:
         for name in drawings:
             say(f"Reading {name}")
-            drawn.append(read(pathlib.Path(name), unit=drawn_in, rules=rules))
-    if picture is not None:
-        from camkit.report.files import write_inspection
-
-        write_inspection(drawn, pathlib.Path(picture))
+            found = read(pathlib.Path(name), unit=drawn_in, rules=rules)
+            drawn.append(replace(found, findings=(*notes, *found.findings)))
+        say("Writing")
+        written = write_inspection(drawn, picture=picture, clean=clean)
     if as_json:
         _print_json(inspection(drawn))
     else:
         _say(inspection_lines(drawn))
+    _say(written_lines(drawn, written), err=as_json)
     if not any(d.parts for d in drawn):
-        _refuse(
-            "no closed outline was found", "Close the outlines in the drawing; the findings name the gaps"
-        )
+        _say(["error: no closed outline was found; the findings say why."], err=True)
+        sys.exit(InputError.exit_status)
     _finish(not any(has_error(d.findings) for d in drawn))
 
 

@@ -166,6 +166,56 @@ def test_inspect_lists_parts_and_draws_them(plate: pathlib.Path) -> None:
     assert (plate / "seen.svg").read_text("utf-8").startswith("<svg")
 
 
+def test_inspect_writes_a_clean_drawing_and_says_how_a_job_reads_it(plate: pathlib.Path) -> None:
+    """The lines that it prints are a job's [layers]: with them pockets come back as pockets."""
+    layers = '[layers]\n"0" = { pocket = 4.5 }\n'
+    (plate / "job.toml").write_text(PLATE_JOB + layers, encoding="utf-8")
+    drawing = ezdxf.readfile(plate / "plate.dxf")
+    space = drawing.modelspace()
+    drawing.layers.add("outer")
+    space.query("LWPOLYLINE")[0].dxf.layer = "outer"
+    drawing.saveas(plate / "plate.dxf")
+    first = run("inspect", plate / "plate.dxf", "--job", plate / "job.toml", "--write", plate / "clean.dxf")
+    assert first.exit_code == 0
+    said = first.stdout[first.stdout.index("[layers]") :]
+    (plate / "again.toml").write_text(PLATE_JOB + said, encoding="utf-8")
+    words = ("inspect", plate / "clean.dxf", "--job", plate / "again.toml", "--json")
+    (drawing_said,) = json.loads(run(*words).stdout)["drawings"]
+    (part,) = drawing_said["parts"]
+    assert [pocket["depth_mm"] for pocket in part["pockets"]] == [4.5, 4.5]
+    assert part["bounds_mm"] == [50, 50, 250, 170]
+
+
+def test_inspect_never_writes_over_a_drawing(plate: pathlib.Path) -> None:
+    before = (plate / "plate.dxf").read_bytes()
+    result = run("inspect", plate / "plate.dxf", "--write", plate / "plate.dxf")
+    assert result.exit_code == 2 and "is the drawing that was read, and is kept" in result.stderr
+    assert (plate / "plate.dxf").read_bytes() == before
+
+
+def test_inspect_json_stays_one_object_when_files_are_written(plate: pathlib.Path) -> None:
+    result = run("inspect", plate / "plate.dxf", "--json", "--write", plate / "clean.dxf")
+    assert json.loads(result.stdout)["drawings"] and "[layers]" in result.stderr
+
+
+def test_inspect_says_when_an_option_overrules_the_job(plate: pathlib.Path) -> None:
+    job = changed(plate, "files =", 'unit = "cm"\nfiles =')
+    result = run("inspect", plate / "plate.dxf", "--job", job, "--unit", "mm")
+    assert "200 x 120" in result.stdout
+    assert '--unit overrules drawings.unit: "mm" instead of "cm"' in result.stdout
+    assert "2000 x 1200" in run("inspect", plate / "plate.dxf", "--job", job).stdout
+
+
+def test_inspect_of_a_drawing_without_parts_is_one_object_and_ends_with_2(plate: pathlib.Path) -> None:
+    drawing = ezdxf.new(units=4)
+    drawing.modelspace().add_line((0, 0), (300, 0))
+    drawing.saveas(plate / "line.dxf")
+    result = run("inspect", plate / "line.dxf", "--json", "--picture", plate / "line.svg")
+    assert result.exit_code == 2 and "no closed outline was found" in result.stderr
+    assert json.loads(result.stdout)["drawings"][0]["parts"] == []
+    assert "stroke-dasharray" in (plate / "line.svg").read_text("utf-8")
+
+
 def test_inspect_json_follows_the_contract(plate: pathlib.Path) -> None:
     (drawing,) = json.loads(run("inspect", plate / "plate.dxf", "--json").stdout)["drawings"]
     (part,) = drawing["parts"]

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import pathlib
-from collections.abc import Sequence
 
-from camkit.drawing.drawn import Drawn
 from camkit.errors import Finding, InputError
 from camkit.pipeline import Result
 from camkit.report.aside import Content, folder_at, made_here, put
-from camkit.report.inspection_picture import inspection_svg
 from camkit.report.json_report import report_text
 from camkit.report.names import OLD, PREVIEW, PROGRAM, REFUSED, REPORT, program_file, sheet_picture
 from camkit.report.picture import png
 from camkit.report.preview import preview_html
 from camkit.report.sheet_picture import sheet_svg
 
-__all__ = ["set_aside", "write", "write_inspection", "write_page"]
+__all__ = ["set_aside", "write", "write_page"]
 
 
 def set_aside(folder: pathlib.Path) -> None:
@@ -77,26 +74,3 @@ def write_page(result: Result, place: pathlib.Path) -> pathlib.Path:
     """The preview alone, at the place named."""
     folder_at(place.parent)
     return put(place, preview_html(result))
-
-
-def write_inspection(drawn: Sequence[Drawn], place: pathlib.Path) -> tuple[pathlib.Path, ...]:
-    """Pictures of what was read; of several drawings each its own, numbered before the ending.
-
-    Raises InputError when the name ends in neither .svg nor .png.
-    """
-    kind = place.suffix.lower()
-    if kind not in (".svg", ".png"):
-        raise InputError(
-            Finding("error", "words", "is neither .svg nor .png", "Name the picture so", file=str(place))
-        )
-    folder_at(place.parent)
-    places = (
-        [place]
-        if len(drawn) == 1
-        else [place.with_name(f"{place.stem}-{k}{kind}") for k in range(1, len(drawn) + 1)]
-    )
-    pictures = (inspection_svg(one) for one in drawn)
-    return tuple(
-        put(where, picture if kind == ".svg" else png(picture))
-        for where, picture in zip(places, pictures, strict=True)
-    )

@@ -21,6 +21,7 @@ from camkit.simulation.verdict import CutTime
 
 if TYPE_CHECKING:
     from camkit.drawing.drawn import Drawn
+from camkit.drawing.slots import LikelySlots, likely_slots
 
 __all__ = ["Json", "cut_of", "finding", "inspection", "net_area", "program", "report", "report_text"]
 
@@ -109,6 +110,7 @@ def inspection(drawns: Iterable[Drawn]) -> dict[str, Json]:
                 "unit": drawn.unit,
                 "unit_from": drawn.unit_from,
                 "parts": [_drawn_part(part) for part in drawn.parts],
+                "likely_thickness": [_slots(slots, drawn.parts) for slots in likely_slots(drawn.parts)],
                 "findings": [finding(f) for f in drawn.findings],
             }
             for drawn in drawns
@@ -257,6 +259,14 @@ def _drawn_part(part: Part) -> dict[str, Json]:
             }
             for pocket in part.pockets
         ],
+    }
+
+
+def _slots(slots: LikelySlots, parts: Sequence[Part]) -> dict[str, Json]:
+    return {
+        "width_mm": _number(slots.width),
+        "count": slots.count,
+        "parts": [parts[number].name for number in slots.parts],
     }
 
 

@@ -87,19 +87,29 @@ def letters_across(paper: Paper) -> int:
     return int((paper.width - paper.left - 15 * paper.mm) / (1.35 * paper.mm))
 
 
-def listed(paper: Paper, found: Sequence[Numbered], y: float) -> tuple[list[str], float]:
-    """Numbered findings in words from `y` downwards, and where they end on the page."""
+def listed(
+    paper: Paper,
+    found: Sequence[Numbered],
+    y: float,
+    *,
+    most: int = _MOST_LISTED,
+    elsewhere: str = "all in report.json",
+) -> tuple[list[str], float]:
+    """Numbered findings in words from `y` downwards, and where they end on the page.
+
+    At most `most` are listed, then how many more there are and where to find them.
+    """
     mm = paper.mm
     letters = letters_across(paper)
     rows: list[str] = []
-    for row in found[:_MOST_LISTED]:
+    for row in found[:most]:
         rows.append(disc(paper, paper.left + 2 * mm, y - 0.8 * mm, row))
         for line in wrapped(finding_text(row.finding), letters):
             rows.append(lettering(paper.left + 6 * mm, y, 2.3 * mm, line))
             y += 3.4 * mm
         y += 2 * mm
-    if len(found) > _MOST_LISTED:
-        more = f"and {len(found) - _MOST_LISTED} more, all in report.json"
+    if len(found) > most:
+        more = f"and {len(found) - most} more, {elsewhere}"
         rows.append(lettering(paper.left + 6 * mm, y, 2.3 * mm, more, fill=FAINT))
         y += 5 * mm
     return rows, y + 2 * mm

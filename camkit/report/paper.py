@@ -33,6 +33,18 @@ class Paper:
         x0, _, _, y1 = self.extent
         return (self.left + x - x0, self.top + y1 - y)
 
+    def workpiece(self, x: float, y: float) -> Point:
+        """Which point of the workpiece lies at a place of the page: the way back from `at`."""
+        x0, _, _, y1 = self.extent
+        return (x - self.left + x0, self.top + y1 - y)
+
+    def holds(self, place: Point) -> bool:
+        """Whether a place of the page lies in the drawing's extent, its rim included."""
+        slack = self.mm / 100
+        x0, _, x1, _ = self.extent
+        inside = self.left - slack <= place[0] <= self.left + x1 - x0 + slack
+        return inside and self.top - slack <= place[1] <= self.bottom + slack
+
     @property
     def width(self) -> float:
         """Of the whole page."""

@@ -53,9 +53,10 @@ def inside_lines(part: Part, paper: Paper) -> str:
     mm = paper.mm
     data = "".join(path_data(p) for pocket in part.pockets for p in (pocket.outline, *pocket.islands))
     data += "".join(path_data(circle(h.centre, h.diameter)) for h in part.holes)
-    arm = 1.1 * mm
     for hole in part.holes:
-        (x, y), long = hole.centre, hole.diameter / 2 + arm
+        (x, y), radius = hole.centre, hole.diameter / 2
+        # Arms as long as the hole is wide: those of a fine grid must not meet.
+        long = radius + min(1.1 * mm, max(0.4 * mm, radius))
         data += f"M{number(x - long)} {number(y)}h{number(2 * long)}"
         data += f"M{number(x)} {number(y - long)}v{number(2 * long)}"
     return f'<path d="{data}" fill="none" stroke="{INK}" stroke-width="{number(0.15 * mm)}"/>' if data else ""

@@ -1,4 +1,4 @@
-"""What the terminal says: closing table, verdicts, estimates and what was read; plain lines of text."""
+"""What the terminal says: closing table, verdicts and estimates; plain lines of text."""
 
 from __future__ import annotations
 
@@ -6,10 +6,7 @@ import pathlib
 from collections import Counter
 from collections.abc import Sequence
 
-from camkit.drawing.drawn import Drawn
 from camkit.errors import Finding
-from camkit.geometry.measure import bounds
-from camkit.part import Part
 from camkit.pipeline import JudgedProgram, Result
 from camkit.report.json_report import program
 from camkit.report.names import program_file
@@ -20,7 +17,6 @@ __all__ = [
     "estimate_dict",
     "estimate_lines",
     "finding_lines",
-    "inspection_lines",
     "verdict_lines",
 ]
 
@@ -130,29 +126,3 @@ def _by_kind(judged: JudgedProgram) -> dict[str, float]:
         kind = cut.kind.lower()
         times[kind] = times.get(kind, 0.0) + cut.time_s
     return times
-
-
-def inspection_lines(drawn: Sequence[Drawn]) -> list[str]:
-    """What was read: a table of parts for each drawing, then its findings."""
-    lines = []
-    for one in drawn:
-        lines.append(f"{one.path}: {len(one.parts)} part(s), in {one.unit} ({one.unit_from})")
-        if one.parts:
-            heading = ["", "Part", "Size", "Openings", "Holes", "Pockets"]
-            lines += _columns([heading, *(_part_row(k, p) for k, p in enumerate(one.parts, 1))])
-        lines += finding_lines(one.findings)
-    return lines
-
-
-def _part_row(number: int, part: Part) -> list[str]:
-    x0, y0, x1, y1 = bounds(part.outline)
-    holes = Counter(length_text(hole.diameter) for hole in part.holes)
-    return [
-        str(number),
-        part.name,
-        f"{length_text(x1 - x0)} x {length_text(y1 - y0)}",
-        str(len(part.openings)),
-        ", ".join(f"{count} of {wide}" for wide, count in sorted(holes.items(), key=lambda h: float(h[0])))
-        or "-",
-        str(len(part.pockets)),
-    ]

@@ -6,13 +6,11 @@ import json
 import pathlib
 
 import pytest
-from support.bench_by_hand import PLACED
 
-from camkit.drawing.drawn import Drawn
 from camkit.errors import InputError
 from camkit.pipeline import Result
 from camkit.report.aside import put, put_new
-from camkit.report.files import set_aside, write, write_inspection, write_page
+from camkit.report.files import set_aside, write, write_page
 
 SOUND = ["potting-bench-1.nc", "preview.html", "report.json", "sheet-1.png", "sheet-1.svg"]
 
@@ -133,16 +131,3 @@ def test_two_runs_write_the_same_bytes(sound: Result, tmp_path: pathlib.Path) ->
 def test_the_preview_alone_goes_where_it_is_wanted(sound: Result, tmp_path: pathlib.Path) -> None:
     place = write_page(sound, tmp_path / "pages" / "bench-preview.html")
     assert place.read_text("utf-8").startswith("<!doctype html>")
-
-
-def test_pictures_of_several_drawings_are_numbered(tmp_path: pathlib.Path) -> None:
-    drawn = [Drawn(f"{k}.dxf", "mm", "header", (PLACED[k].shape,)) for k in (2, 3)]
-    written = write_inspection(drawn, tmp_path / "read.png")
-    assert [p.name for p in written] == ["read-1.png", "read-2.png"]
-    assert all(p.read_bytes().startswith(b"\x89PNG\r\n\x1a\n") for p in written)
-    assert write_inspection(drawn[:1], tmp_path / "read.svg")[0].read_text("utf-8").startswith("<svg")
-
-
-def test_a_picture_of_another_kind_is_refused(tmp_path: pathlib.Path) -> None:
-    with pytest.raises(InputError, match=r"read\.jpg: is neither \.svg nor \.png"):
-        write_inspection([], tmp_path / "read.jpg")

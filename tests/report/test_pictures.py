@@ -12,13 +12,10 @@ import pytest
 from PIL import Image
 from support.bench_by_hand import PLACED, bench
 
-from camkit.drawing.drawn import Drawn
 from camkit.errors import Finding
 from camkit.geometry.measure import bounds
-from camkit.geometry.path import rectangle
-from camkit.part import Hole, Part
 from camkit.pipeline import Result
-from camkit.report.picture import inspection_svg, png, sheet_svg
+from camkit.report.picture import png, sheet_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -159,39 +156,3 @@ def test_a_sheet_that_is_not_there_is_refused(sound: Result) -> None:
 def test_a_sheet_without_programs_is_drawn_too(sound: Result) -> None:
     root = ET.fromstring(sheet_svg(replace(sound, programs=(), cuts=()), 1))
     assert "no program, 0:00" in words(root)
-
-
-def test_an_inspection_numbers_parts_and_lists_their_features() -> None:
-    notes = (Finding("note", "closed-gap", "closed a gap", x_mm=10.0, y_mm=10.0, entity="LINE 4"),)
-    parts = tuple(p.shape for p in PLACED)
-    root = ET.fromstring(inspection_svg(Drawn("a/bench.dxf", "cm", "guessed", parts, None, notes)))
-    said = words(root)
-    assert "bench.dxf" in said and "drawn in cm, guessed, the file does not say" in said
-    assert "7 parts, 1 note" in said
-    times = "\N{MULTIPLICATION SIGN}"
-    assert f"shelf: 1150 {times} 380; 4 holes \N{DIAMETER SIGN}5; 2 pockets 6 deep" in said
-    assert any("closed a gap" in text for text in said)
-
-
-def test_an_inspection_of_nothing_is_still_a_picture() -> None:
-    root = ET.fromstring(inspection_svg(Drawn("empty.svg", "mm", "given", ())))
-    assert "0 parts, nothing to report" in words(root)
-
-
-def test_a_small_drawing_is_drawn_larger_than_life() -> None:
-    tag = Part("tag", rectangle(0, 0, 40, 20))
-    root = ET.fromstring(inspection_svg(Drawn("tag.dxf", "mm", "header", (tag,))))
-    assert "5 : 1" in words(root)
-
-
-def test_an_inspection_counts_holes_of_one_size_together_and_wraps_long_lines() -> None:
-    """Circles read from splines differ in the sixth decimal and are still holes of one size."""
-    holes = tuple(Hole((10.0 + 8 * k, 20.0), 5.0 + k * 1e-6) for k in range(9))
-    odd = tuple(Hole((10.0 + 4 * k, 40.0), 3.0 + k / 10) for k in range(20))
-    part = Part("grid", rectangle(0, 0, 100, 60), holes=holes + odd)
-    found = (Finding("note", "r", "m", file="/home/somebody/grid.dxf"),)
-    said = words(ET.fromstring(inspection_svg(Drawn("grid.dxf", "mm", "header", (part,), None, found))))
-    lines = [text for text in said if "hole" in text]
-    assert len(lines) > 1 and max(map(len, lines)) < 160
-    assert "9 holes \N{DIAMETER SIGN}5" in " ".join(said)
-    assert "note, r: grid.dxf: m." in said

@@ -5,9 +5,7 @@ from __future__ import annotations
 import pathlib
 
 import pytest
-from support.bench_by_hand import PARTS
 
-from camkit.drawing.drawn import Drawn
 from camkit.errors import Finding
 from camkit.pipeline import Result
 from camkit.report.table import (
@@ -15,7 +13,6 @@ from camkit.report.table import (
     estimate_dict,
     estimate_lines,
     finding_lines,
-    inspection_lines,
     verdict_lines,
 )
 from camkit.report.words import clock, counted, length_text, verdict_words
@@ -56,11 +53,6 @@ def test_an_estimate_adds_up(sound: Result) -> None:
     assert any(line.startswith("whole program") and line.endswith("40:52") for line in lines)
     told = estimate_dict(sound.programs)
     assert told["time_s"] == pytest.approx(sound.programs[0].verdict.time_s, abs=0.001)
-
-
-def test_an_inspection_lists_parts_with_what_is_in_them() -> None:
-    lines = inspection_lines([Drawn("bench.dxf", "mm", "header", tuple(PARTS.values()))])
-    assert any("shelf" in line and "1150 x 380" in line and "4 of 5" in line for line in lines)
 
 
 @pytest.mark.parametrize(
