@@ -28,7 +28,7 @@ from camkit.geometry.measure import point_along, segment_length
 from camkit.geometry.path import Path, Point, oriented
 from camkit.geometry.tolerance import CHAIN
 
-__all__ = ["Settled", "groups_of", "is_relief", "settled", "share_a_stretch"]
+__all__ = ["Settled", "groups_of", "is_relief", "meeting", "mended", "settled", "share_a_stretch"]
 
 # Round things seem to touch a wall over a millimetre or two when seen through CHAIN; a shared edge is longer.
 _STRETCH = 3.0
@@ -53,7 +53,11 @@ def settled(candidates: Sequence[Candidate], nested: Nest, frame: set[int], file
     findings: list[Finding] = []
     loops = list(candidates)
     if any(fault is not None for fault in nested.faults):
-        _mend(loops, nested, _Scene(loops, nested, frame).kinds, file, findings)
+        kinds = _Scene(loops, nested, frame).kinds
+        for number, fault in enumerate(nested.faults):
+            if fault is not None and not loops[number].open and kinds[number] != "border":
+                is_opening = kinds[number] == "opening"
+                loops[number] = mended(loops[number], fault, file, findings, is_opening=is_opening)
         if any(now is not before for now, before in zip(loops, candidates, strict=True)):
             nested = nest([it.path for it in loops])
     if nested.crossings or nested.touches:
@@ -103,22 +107,16 @@ class _Scene:
         return float(common / self.nested.areas[small])
 
 
-def _mend(
-    loops: list[Candidate], nested: Nest, kinds: Sequence[_Kind], file: str, findings: list[Finding]
-) -> None:
-    for number, fault in enumerate(nested.faults):
-        it = loops[number]
-        if fault is None or it.open or kinds[number] == "border":
-            continue
-        is_opening = kinds[number] == "opening"
-        found = without_lobes(it.path, keep=is_opening)
-        if found is None:
-            continue
-        loops[number] = it.redrawn(found[0])
-        kept = "along its edge are cut with it" if is_opening else "do not belong to the part"
-        said = f"the loop crosses itself; its lobes, up to {found[1]:.1f} mm, {kept}"
-        told = it.finding("warning", "lobes-mended", said, "Look at the picture there", file, fault)
-        findings.append(replace(told, amount_mm=found[1]))
+def mended(it: Candidate, fault: Point, file: str, findings: list[Finding], *, is_opening: bool) -> Candidate:
+    """The loop, which crosses itself at `fault`, without its small lobes; as it was where that cannot be."""
+    found = without_lobes(it.path, keep=is_opening)
+    if found is None:
+        return it
+    kept = "along its edge are cut with it" if is_opening else "do not belong to the part"
+    said = f"the loop crosses itself; its lobes, up to {found[1]:.1f} mm, {kept}"
+    told = it.finding("warning", "lobes-mended", said, "Look at the picture there", file, fault)
+    findings.append(replace(told, amount_mm=found[1]))
+    return it.redrawn(found[0])
 
 
 def groups_of(pairs: Iterable[tuple[int, int]], count: int) -> list[list[int]]:
@@ -156,7 +154,7 @@ def _unite(scene: _Scene, loops: list[Candidate], file: str, findings: list[Find
         said = f"{len(group)} loops that overlap were cut as one opening"
         remedy = "Look at the picture: is one of them a part?" if doubt else ""
         told = it.finding(
-            "warning" if doubt else "note", "merged", said, remedy, file, _meeting(nested, group)
+            "warning" if doubt else "note", "merged", said, remedy, file, meeting(nested, group)
         )
         findings.append(replace(told, count=len(group) - 1))
     return gone
@@ -207,7 +205,7 @@ def _may_be_a_part(scene: _Scene, small: int, large: int) -> bool:
     return small in scene.nested.parent or scene.share_inside(small, large) > 0.5
 
 
-def _meeting(nested: Nest, group: Sequence[int]) -> Point:
+def meeting(nested: Nest, group: Sequence[int]) -> Point:
     """A place where two loops of the group meet."""
     members = set(group)
     a, b = next(p for p in (*nested.crossings, *nested.touches, *nested.copies) if set(p) <= members)
@@ -237,7 +235,7 @@ def _cut_off(scene: _Scene, loops: list[Candidate], file: str, findings: list[Fi
             if numbers:
                 it = scene.loops[numbers[0]]
                 said = f"{what} were cut out of it: {len(numbers)}; the first lies"
-                at = _meeting(scene.nested, (outline, numbers[0]))
+                at = meeting(scene.nested, (outline, numbers[0]))
                 findings.append(replace(it.finding("note", rule, said, "", file, at), count=len(numbers)))
     return gone
 

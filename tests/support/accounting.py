@@ -25,6 +25,7 @@ _LEFT_OUT = frozenset(
         "step-line",
         "stray-feature",
         "tiny-loop",
+        "title-block",
     }
 )
 
