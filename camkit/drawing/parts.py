@@ -12,6 +12,7 @@ from camkit.drawing.meaning import Roles
 from camkit.drawing.names import named
 from camkit.drawing.nest import Nest, nest
 from camkit.drawing.recesses import with_recesses
+from camkit.drawing.same_parts import told_same_parts
 from camkit.drawing.sheets import may_be_border
 from camkit.drawing.sketch import Label
 from camkit.errors import Finding
@@ -75,7 +76,10 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
     findings += _small_parts(parts, file)
     borders = [through[f.number] for f in found if f.kind == "border"]
     edge = sheet_edge(edges, borders, file, findings)
-    return Assembled(named(parts, bare.labels), edge, tuple(findings), tuple(left))
+    called = named(parts, bare.labels, file)
+    findings += called.findings
+    findings += told_same_parts(called.parts, file)
+    return Assembled(called.parts, edge, tuple(findings), tuple(left))
 
 
 def _left(through: Sequence[Candidate], nested: Nest, frame: set[int], roles: Roles) -> list[Path]:

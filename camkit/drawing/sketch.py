@@ -46,11 +46,12 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """A text and the point where it is anchored."""
+    """A text, on one line whatever `lines` it had, and the point where it is anchored."""
 
     text: str
     at: Point
     layer: str
+    lines: int = 1
 
 
 @dataclass(frozen=True, slots=True)
