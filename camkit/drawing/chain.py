@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 
 import shapely
 
+from camkit.drawing.borrowed import SMALLEST_AREA, Loop, with_borrowed
 from camkit.drawing.curves import snapped
 from camkit.drawing.ends import Groups, close_pairs, same_points
 from camkit.drawing.faces import Edge, Walks, closed_walks, walked
@@ -30,17 +31,6 @@ __all__ = ["Chained", "Loop", "chain"]
 _LARGEST_SHARE = 0.05
 # An outline is this much wider than its gaps; else they may be the open ends of a slot or a double line.
 _WIDER_THAN_GAPS = 2.0
-# Smaller than this, a figure that closes only on the middle of a line is a letter, not an area.
-_SMALLEST_AREA = 15.0
-
-
-@dataclass(frozen=True, slots=True)
-class Loop:
-    """A closed line and the piece it begins with."""
-
-    path: Path
-    layer: str
-    entity: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,13 +56,17 @@ class _Found:
 
 @dataclass(frozen=True, slots=True)
 class _Solved:
-    """A net with its closed walks, and the points in which lines were closed, touched or crossed."""
+    """A net with its closed walks, and the points in which lines were closed, touched or crossed.
+
+    `covered` are pieces that lie on others, or in part.
+    """
 
     net: Net
     walks: Walks
     gaps: list[Gap]
     touched: list[int]
     crossed: list[int]
+    covered: set[int]
 
 
 def chain(pieces: Sequence[Piece], file: str) -> Chained:
@@ -93,6 +87,9 @@ def chain(pieces: Sequence[Piece], file: str) -> Chained:
         loose += _join(group, found)
     if len(by_layer) > 1 and len({piece.layer for piece in loose}) > 1:
         loose = _join(loose, found)
+    if loose and found.loops:
+        found.loops, loose, shared = with_borrowed(found.loops, loose)
+        found.shared += shared
     flat = [loop for loop in found.loops if _is_flat(loop.path)]
     if flat:
         said = f"closed lines that run there and back and enclose nothing, not cut: {len(flat)}"
@@ -123,7 +120,7 @@ def _join(pieces: list[Piece], found: _Found) -> list[Piece]:
     quiet = _match(ends, nodes)
     start, is_plain = _net(pieces, ends, nodes, quiet)
     if is_plain:
-        solved = _Solved(start, closed_walks(start.edges), [], [], [])
+        solved = _Solved(start, closed_walks(start.edges), [], [], [], set())
     else:
         refused_ends: set[tuple[int, ...]] = set()
         refused_points: set[int] = set()
@@ -177,13 +174,23 @@ def _match(ends: Sequence[Point], nodes: Groups) -> list[Gap]:
 
 
 def _solved(net: Net, refused_ends: set[tuple[int, ...]], refused_points: set[int]) -> _Solved:
-    net.edges = without_overlaps(net.edges)
+    covered = _uncovered(net)
     touched = split_where_touched(net, refused_points)
     if touched:
-        net.edges = without_overlaps(net.edges)
+        covered |= _uncovered(net)
     gaps = close_gaps(net, refused_ends)
     crossed = split_where_crossed(net)
-    return _Solved(net, closed_walks(net.edges), gaps, touched, crossed)
+    walks = closed_walks(net.edges)
+    covered |= {net.sources[i] for i in walks.covered}
+    return _Solved(net, walks, gaps, touched, crossed, covered)
+
+
+def _uncovered(net: Net) -> set[int]:
+    """Take out what lies on other lines; returns the pieces that this shortens or takes away."""
+    edges = without_overlaps(net.edges)
+    covered = {net.sources[i] for i, edge in enumerate(edges) if edge is not net.edges[i]}
+    net.edges = edges
+    return covered
 
 
 def _refused(solved: _Solved) -> tuple[set[tuple[int, ...]], set[int]]:
@@ -212,7 +219,7 @@ def _refused(solved: _Solved) -> tuple[set[tuple[int, ...]], set[int]]:
                 ends |= {gap.ends for gap in gaps}
                 continue
         x0, y0, x1, y1 = bounds(path)
-        if max(x1 - x0, y1 - y0) < _SMALLEST_AREA:
+        if max(x1 - x0, y1 - y0) < SMALLEST_AREA:
             ends |= {gap.ends for gap in gaps if gap.onto}
             points |= met
     return ends, points
@@ -228,15 +235,17 @@ def _taken(pieces: list[Piece], solved: _Solved, quiet: list[Gap], found: _Found
     """Keep the loops and what was done for them; returns the pieces, or parts of them, in none."""
     net, walks = solved.net, solved.walks
     used = {i for loop in walks.loops for i, _ in loop}
+    covered = set(walks.covered)
     for loop in walks.loops:
         begin = pieces[net.sources[loop[0][0]]]
         found.loops.append(Loop(walked(net.edges, loop), begin.layer, begin.entity))
     closed = {net.sources[i] for i in used}
     left: dict[int, list[int]] = {}
     for i, edge in enumerate(net.edges):
-        if edge is not None and i not in used:
+        if edge is not None and i not in used and i not in covered:
             left.setdefault(net.sources[i], []).append(i)
     nodes = {node for i in used for node in (net.edge(i).first, net.edge(i).last)}
+    found.covered += [pieces[source] for source in sorted(solved.covered)]
     found.shared += [pieces[s] for s in dict.fromkeys(net.sources[i] for i in walks.shared)]
     found.gaps += [(gap, pieces[gap.source]) for gap in quiet if gap.source in closed]
     steps = [(i, True) for i in sorted(used)]
@@ -248,10 +257,8 @@ def _taken(pieces: list[Piece], solved: _Solved, quiet: list[Gap], found: _Found
     loose = []
     for source, piece in enumerate(pieces):
         if source not in closed:
-            if source in left:
+            if source in left or source not in solved.covered:
                 loose.append(piece)
-            else:
-                found.covered.append(piece)
         else:
             loose += [replace(piece, path=net.edge(i).path) for i in left.get(source, ())]
     return loose

@@ -29,14 +29,16 @@ Step = tuple[int, bool]
 
 @dataclass(frozen=True, slots=True)
 class Walks:
-    """Closed walks, the edges that lie between two of them and so belong to both, and points they share.
+    """Closed walks, and the edges that lie between two of them and so belong to both.
 
-    `touching` are points in which loops touch without sharing an edge there.
+    `touching` are points in which loops touch without sharing an edge; `covered` are edges left out because
+    they run along others.
     """
 
     loops: tuple[tuple[Step, ...], ...]
     shared: tuple[int, ...]
     touching: tuple[int, ...]
+    covered: tuple[int, ...]
 
 
 def walked(edges: Sequence[Edge | None], steps: Iterable[Step]) -> Path:
@@ -72,18 +74,18 @@ def closed_walks(edges: Sequence[Edge | None]) -> Walks:
     rings, rest = _rings(edges)
     loops += rings
     shared: set[int] = set()
+    covered: set[int] = set()
     meeting: Counter[int] = Counter()
     for block in blocks(edges, rest):
-        found, both = _areas(edges, set(block))
-        loops += found
-        shared |= both
-        meeting.update({node for i in block for node in _nodes(edges, i)})
-        if not both:
-            degree = Counter(node for i in block for node in _nodes(edges, i))
-            meeting.update(node for node, count in degree.items() if count > 2)
+        areas = _areas(edges, set(block))
+        loops += areas.loops
+        shared |= areas.shared
+        covered |= areas.covered
+        visits = Counter(_nodes(edges, i)[not forward] for loop in areas.loops for i, forward in loop)
+        meeting.update(visits if not areas.shared else visits.keys())
     touching = sorted(node for node, count in meeting.items() if count > 1)
     loops = [_from_first(loop) for loop in loops]
-    return Walks(tuple(sorted(loops)), tuple(sorted(shared)), tuple(touching))
+    return Walks(tuple(sorted(loops)), tuple(sorted(shared)), tuple(touching), tuple(sorted(covered)))
 
 
 def at_nodes(edges: Sequence[Edge | None], live: Iterable[int]) -> dict[int, list[int]]:
@@ -139,29 +141,6 @@ def _from_first(loop: tuple[Step, ...]) -> tuple[Step, ...]:
     return (*loop[begin:], *loop[:begin])
 
 
-def _areas(edges: Sequence[Edge | None], live: set[int]) -> tuple[list[tuple[Step, ...]], set[int]]:
-    """Loops of a block of edges, and the edges that two of them share."""
-    walks = _face_walks(edges, live)
-    paths = [walked(edges, ((h // 2, h % 2 == 0) for h in walk)) for walk in walks]
-    sizes = [signed_area(path) for path in paths]
-    # Two lines on top of each other enclose next to nothing: the longer one goes.
-    thin = {
-        max((h // 2 for h in walk), key=lambda i: (_length(edges, i), i))
-        for walk, path, size in zip(walks, paths, sizes, strict=True)
-        if abs(size) <= CHAIN * length(path) / 4
-    }
-    if not thin:
-        side = {half: number for number, walk in enumerate(walks) for half in walk}
-        return _loops_of_areas(edges, live, walks, sizes, side)
-    loops: list[tuple[Step, ...]] = []
-    shared: set[int] = set()
-    for block in blocks(edges, live - thin):
-        found, both = _areas(edges, set(block))
-        loops += found
-        shared |= both
-    return loops, shared
-
-
 def blocks(edges: Sequence[Edge | None], live: Iterable[int]) -> list[list[int]]:
     """Groups of edges that hang together even if any one point is taken away; bridges are in none.
 
@@ -206,13 +185,38 @@ def blocks(edges: Sequence[Edge | None], live: Iterable[int]) -> list[list[int]]
     return sorted(found)
 
 
+@dataclass(frozen=True, slots=True)
+class _Areas:
+    """What a block of edges encloses; fields as those of `Walks`."""
+
+    loops: list[tuple[Step, ...]]
+    shared: set[int]
+    covered: set[int]
+
+
+def _areas(edges: Sequence[Edge | None], live: set[int]) -> _Areas:
+    walks = _face_walks(edges, live)
+    paths = [walked(edges, ((h // 2, h % 2 == 0) for h in walk)) for walk in walks]
+    sizes = [signed_area(path) for path in paths]
+    # Two lines on top of each other enclose next to nothing: the longer one goes.
+    thin = {
+        max((h // 2 for h in walk), key=lambda i: (_length(edges, i), i))
+        for walk, path, size in zip(walks, paths, sizes, strict=True)
+        if abs(size) <= CHAIN * length(path) / 4
+    }
+    if not thin:
+        return _loops_of_areas(edges, live, walks, sizes)
+    found = _Areas([], set(), thin)
+    for block in blocks(edges, live - thin):
+        areas = _areas(edges, set(block))
+        found = _Areas(found.loops + areas.loops, found.shared | areas.shared, found.covered | areas.covered)
+    return found
+
+
 def _loops_of_areas(
-    edges: Sequence[Edge | None],
-    live: set[int],
-    walks: list[list[int]],
-    sizes: list[float],
-    side: dict[int, int],
-) -> tuple[list[tuple[Step, ...]], set[int]]:
+    edges: Sequence[Edge | None], live: set[int], walks: list[list[int]], sizes: list[float]
+) -> _Areas:
+    side = {half: number for number, walk in enumerate(walks) for half in walk}
     degree = Counter(node for i in live for node in _nodes(edges, i))
     taken = {number for number, size in enumerate(sizes) if size > 0}
     shared: set[int] = set()
@@ -223,7 +227,7 @@ def _loops_of_areas(
     loops = []
     for number in sorted(taken):
         loops += _split_where_it_touches(edges, walks[number])
-    return loops, shared
+    return _Areas(loops, shared, set())
 
 
 def _every_other(live: set[int], side: dict[int, int], outside: list[int]) -> set[int]:
