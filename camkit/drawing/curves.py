@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from camkit.geometry.arc import FLAT, arc_through
 from camkit.geometry.flatten import chords_for
-from camkit.geometry.path import Arc, Line, Path, Point, Segment, arc_sweep
+from camkit.geometry.path import Arc, Line, Path, Point, Segment
 from camkit.geometry.tolerance import SAME_POINT
 
 __all__ = [
@@ -19,34 +20,6 @@ __all__ = [
     "lines_through",
     "snapped",
 ]
-
-# An arc flatter than this is a line: its bow could not be seen in any program.
-_FLAT = 1e-6
-
-
-def arc_through(start: Point, end: Point, centre: Point, clockwise: bool) -> tuple[Segment, ...]:
-    """The arc from start to end about (nearly) that centre, which is moved so that both radii agree.
-
-    The centre moves onto the perpendicular bisector of the chord. An arc of more than three quarters comes
-    as two, so that moving its ends later turns neither of them over. Flat arcs come as a line, arcs without
-    length as nothing.
-    """
-    dx, dy = end[0] - start[0], end[1] - start[1]
-    chord = math.hypot(dx, dy)
-    if chord <= SAME_POINT:
-        return ()
-    middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
-    along = ((centre[0] - middle[0]) * dx + (centre[1] - middle[1]) * dy) / chord**2
-    cx, cy = centre[0] - along * dx, centre[1] - along * dy
-    arc = Arc(start, end, (cx, cy), clockwise)
-    sweep, radius = arc_sweep(arc), arc.radius
-    if radius * (1 - math.cos(min(sweep, math.pi) / 2)) < _FLAT:
-        return (Line(start, end),)
-    if sweep <= 1.5 * math.pi:
-        return (arc,)
-    turn = math.atan2(start[1] - cy, start[0] - cx) + (-sweep if clockwise else sweep) / 2
-    half = (cx + radius * math.cos(turn), cy + radius * math.sin(turn))
-    return (Arc(start, half, (cx, cy), clockwise), Arc(half, end, (cx, cy), clockwise))
 
 
 def arc_by_angles(centre: Point, radius: float, first: float, last: float) -> tuple[Segment, ...]:
@@ -65,7 +38,7 @@ def bulge_segments(start: Point, end: Point, bulge: float) -> tuple[Segment, ...
     chord = math.dist(start, end)
     if chord <= SAME_POINT:
         return ()
-    if abs(bulge) * chord / 2 < _FLAT:
+    if abs(bulge) * chord / 2 < FLAT:
         return (Line(start, end),)
     reach = (1 - bulge**2) / (4 * bulge)
     centre = (

@@ -13,6 +13,8 @@ from camkit.geometry.path import Point
 __all__ = ["spline_points"]
 
 _MOST_HALVINGS = 16
+# A bow may be highest an eighth of the step from where it is looked at: 1 - (1 / 4)^2 of its height is seen.
+_SEEN = 15 / 16
 
 
 def spline_points(tool: Any, tolerance: float) -> list[Point]:
@@ -40,9 +42,9 @@ def spline_points(tool: Any, tolerance: float) -> list[Point]:
         with np.errstate(invalid="ignore", over="ignore"):  # points that are no numbers are the caller's find
             away = _from_chord(inner, points[open_], points[open_ + 1]).max(axis=1)
         checked[open_] = True
-        split = open_[away > tolerance]
-        times = np.insert(times, split + 1, quarters[away > tolerance, 1])
-        points = np.insert(points, split + 1, inner[away > tolerance, 1], axis=0)
+        split = open_[away > _SEEN * tolerance]
+        times = np.insert(times, split + 1, quarters[away > _SEEN * tolerance, 1])
+        points = np.insert(points, split + 1, inner[away > _SEEN * tolerance, 1], axis=0)
         checked = np.insert(checked, split + 1, False)
         checked[split + np.arange(len(split))] = False
     return [(float(x), float(y)) for x, y in points]

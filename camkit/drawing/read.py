@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from camkit.drawing.arcs_again import arcs_again
 from camkit.drawing.candidate import candidates_of, rule_for
 from camkit.drawing.chain import Loop, chain
 from camkit.drawing.drawn import Drawn
@@ -119,7 +120,8 @@ def _draft(opened: Opened, scale: float, rules: Sequence[LayerRule], file: str) 
         )
     chained = chain(pieces, file)
     loops, mended = healed(chained.loops, file)
-    findings += (*chained.findings, *mended)
+    loops, rounded = arcs_again(loops, file)
+    findings += (*chained.findings, *mended, *rounded)
     nested = nest([loop.path for loop in loops])
     return _Draft(tuple(pieces), sketch.labels, loops, nested, chained.loose, tuple(findings))
 
