@@ -229,12 +229,12 @@ def _cut_off(scene: _Scene, loops: list[Candidate], file: str, findings: list[Fi
         gone |= set(cut)
         by_rule = [i for i in cut if scene.loops[i].meaning]
         for numbers, rule, what in (
-            (by_rule, "runs-off-edge", "openings that run off the edge of the part"),
-            ([i for i in cut if i not in by_rule], "relief-cut", "circles over inner corners of the outline"),
+            (by_rule, "runs-off-edge", "openings that run off the part's edge"),
+            ([i for i in cut if i not in by_rule], "relief-cut", "reliefs over inner corners of the outline"),
         ):
             if numbers:
                 it = scene.loops[numbers[0]]
-                said = f"{what} were cut out of it: {len(numbers)}; the first lies"
+                said = f"{what}, cut out of the part: {len(numbers)}; look at the first"
                 at = meeting(scene.nested, (outline, numbers[0]))
                 findings.append(replace(it.finding("note", rule, said, "", file, at), count=len(numbers)))
     return gone

@@ -30,11 +30,15 @@ SHEETS = (
 _SAME_SIZE = 0.01
 # A margin drawn inside the border leaves at least this share of the sheet.
 _MARGIN_SHARE = 0.8
+# A page's frame, its margin, a sheet's border, its margin: more rectangles one in another are parts.
+_MOST_FRAMES = 4
 _DOUBTFUL_SHARE = 0.4
 # A drawn margin is even, and narrow against the sheet: wider, the ring between could be a part's wood.
 _EVEN = 0.5
 _WIDEST_MARGIN = 0.04
 _WIDEST_KNOWN = 0.1
+# A page, its margin, a sheet's border, its margin, and some to spare.
+_DEEPEST = 8
 
 
 def is_a_sheet(length: float, width: float) -> tuple[int, int] | None:
@@ -96,25 +100,31 @@ def frames(
     def plain(number: int) -> bool:
         return not has_rule(number) and is_rectangle(paths[number], nested.areas[number])
 
-    def look(number: int) -> tuple[list[Frame], bool]:
-        """Frames from here inwards, and whether they are sure."""
-        if not plain(number):
+    def look(number: int, around: int = 0) -> tuple[list[Frame], bool]:
+        """Frames from here inwards, and whether they are sure; `around` counts those that it lies in."""
+        if not plain(number) or around >= _MOST_FRAMES:
             return [], False
         box = bounds(paths[number])
         large = [c for c in children[number] if is_part_sized(c)]
         known = is_a_sheet(box[2] - box[0], box[3] - box[1]) is not None
         if number in titled:
-            inner = [frame for c in large for frame in look(c)[0]] if len(large) == 1 else []
+            inner = [frame for c in large for frame in look(c, around + 1)[0]] if len(large) == 1 else []
             return [Frame(number, "page"), *inner], True
         if len(large) == 1 and nested.areas[large[0]] >= _MARGIN_SHARE * nested.areas[number]:
-            inner, sure = look(large[0])
+            inner, sure = look(large[0], around + 1)
             if inner:
                 return [Frame(number, inner[0].kind), *inner], sure
             page = has_page_margins(box, bounds(paths[large[0]]))
             kind: Literal["border", "page"] = "page" if page else "border"
             within = children[large[0]]
             margined = page or _has_margin(box, bounds(paths[large[0]]), known)
-            if margined and plain(large[0]) and any(map(is_part_sized, within)):
+            # Rings one in another, all evenly spaced, are no margins.
+            rings = (
+                len(within) == 1
+                and plain(within[0])
+                and _is_even(bounds(paths[large[0]]), bounds(paths[within[0]]))
+            )
+            if margined and not rings and plain(large[0]) and any(map(is_part_sized, within)):
                 likely = not (known or page) or not any(children[c] for c in within)
                 # A part is drilled, a margin is not.
                 if all(map(is_part_sized, within)):
@@ -141,9 +151,13 @@ def frames(
 
 def _has_margin(outer: Bounds, inner: Bounds, known: bool) -> bool:
     """Whether the inner rectangle lies at one distance inside the outer, too near to leave a ring of wood."""
-    gaps = [inner[0] - outer[0], inner[1] - outer[1], outer[2] - inner[2], outer[3] - inner[3]]
     widest = (_WIDEST_KNOWN if known else _WIDEST_MARGIN) * min(outer[2] - outer[0], outer[3] - outer[1])
-    return max(gaps) - min(gaps) <= _EVEN and 0 < max(gaps) <= widest
+    return _is_even(outer, inner) and outer[2] - inner[2] <= widest
+
+
+def _is_even(outer: Bounds, inner: Bounds) -> bool:
+    gaps = [inner[0] - outer[0], inner[1] - outer[1], outer[2] - inner[2], outer[3] - inner[3]]
+    return max(gaps) - min(gaps) <= _EVEN and max(gaps) > 0
 
 
 def may_be_border(number: int, paths: Sequence[Path], nested: Nest, large: Sequence[int]) -> bool:

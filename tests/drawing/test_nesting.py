@@ -1,10 +1,12 @@
 """What loops mean: by their layer's rule, else by how they are nested; and how parts are named."""
 
+import math
 from collections.abc import Callable
 from typing import Any
 
 import pytest
 from ezdxf.layouts import Modelspace
+from support.accounting import unaccounted
 
 from camkit.drawing.drawn import Drawn
 from camkit.errors import Finding
@@ -42,6 +44,23 @@ def test_loops_nest_by_turns(dxf: Dxf) -> None:
     assert (signed_area(outer.outline), signed_area(inner.outline)) == (240_000, 15_000)
     assert [signed_area(opening) for opening in outer.openings] == [-80_000]
     assert [signed_area(opening) for opening in inner.openings] == [-1600]
+
+
+@pytest.mark.parametrize("depth", [8, 300])
+def test_loops_nest_by_turns_to_any_depth(dxf: Dxf, depth: int) -> None:
+    """Rings one in another, 5 mm apart: every other one is an outline, with the next as its opening."""
+    radii = [30 + 5 * (depth - n) for n in range(depth)]
+
+    def draw(space: Modelspace) -> None:
+        for radius in radii:
+            space.add_circle((0, 0), radius)
+
+    found = dxf(draw)
+    assert [(signed_area(p.outline), [signed_area(o) for o in p.openings]) for p in found.parts] == [
+        (pytest.approx(math.pi * outer**2), [pytest.approx(-math.pi * inner**2)])
+        for outer, inner in zip(radii[::2], radii[1::2], strict=True)
+    ]
+    assert found.findings == () and unaccounted(found) == 0
 
 
 def test_parts_come_in_order_of_their_place(dxf: Dxf) -> None:

@@ -17,6 +17,7 @@ _LEFT_OUT = frozenset(
         "duplicate-loop",
         "inside-hole",
         "left-out-with",
+        "lettering",
         "merged",
         "refused-loop",
         "relief-cut",
@@ -25,6 +26,7 @@ _LEFT_OUT = frozenset(
         "step-line",
         "stray-feature",
         "tiny-loop",
+        "title-block",
         "title-block",
     }
 )
