@@ -69,12 +69,14 @@ def _spread(
     """Findings gathered within reach, and a free box for each mark; None where there is no room."""
     marks = _within(placed, reach * paper.mm)
     boxes: list[Box | None] = []
-    full = taken.copy()
+    clear, marked = taken.copy(), Taken(taken.square)
     for mark in marks if len(marks) <= _MOST_MARKS else ():
-        box = _spot(mark, paper, full)
+        # A mark may lie on a part's number where there is no other room, never on another mark.
+        box = _spot(mark, paper, clear) or _spot(mark, paper, marked)
         boxes.append(box)
         if box is not None:
-            full.add(box)
+            clear.add(box)
+            marked.add(box)
     return marks, boxes
 
 

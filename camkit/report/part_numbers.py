@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import shapely
 
-from camkit.geometry.flatten import flattened
-from camkit.geometry.path import Path
+from camkit.geometry.flatten import as_polygon, flattened
+from camkit.geometry.path import Path, circle, region
 from camkit.part import Part
 from camkit.report.boxes import Box, Taken, around
 from camkit.report.inspection_rows import has_own_name
@@ -23,6 +24,8 @@ __all__ = ["part_numbers"]
 _LARGEST, _LEAST, _BESIDE, _NARROWEST = 3.6, 1.8, 2.2, 2.4
 _DISTANCES = (0.7, 1.6, 2.6, 4.0, 6.0, 9.0, 13.0)
 _CHORDS = 0.5
+# Finding room for a name takes its time; of more names than this only the list tells them.
+_MOST_NAMES = 60
 
 
 def part_numbers(parts: Sequence[Part], lines: Sequence[Path], paper: Paper, taken: Taken) -> list[str]:
@@ -32,20 +35,45 @@ def part_numbers(parts: Sequence[Part], lines: Sequence[Path], paper: Paper, tak
     """
     rows: list[str] = []
     beside: list[int] = []
+    named = sum(has_own_name(part, number) for number, part in enumerate(parts, start=1))
     for index, part in enumerate(parts):
         text = str(index + 1)
-        x0, y0, x1, y1 = part.bounds()
-        if min(x1 - x0, y1 - y0) < _NARROWEST * paper.mm:
-            beside.append(index)
-            continue
-        place = label_place(part)
-        size = place.size_for(text, _LARGEST * paper.mm)
+        if has_own_name(part, index + 1) and named <= _MOST_NAMES:
+            place = label_place(part)
+            size = place.size_for(text, _LARGEST * paper.mm)
+            x, y = place.x, place.y
+            written = label(part, text, part.name, paper)
+        else:
+            x, y, size = _roomiest(part, text, paper)
+            written = _on_wood(x, y, size, text, paper)
         if size < _LEAST * paper.mm:
             beside.append(index)
             continue
-        rows.append(label(part, text, part.name if has_own_name(part, index + 1) else "", paper))
-        taken.add(Box(*paper.at(place.x, place.y), text_width(text, size), size))
+        rows.append(written)
+        taken.add(Box(*paper.at(x, y), text_width(text, size), size))
     return [*rows, *_beside(parts, beside, lines, paper, taken)]
+
+
+def _roomiest(part: Part, text: str, paper: Paper) -> tuple[float, float, float]:
+    """The middle of the largest circle on bare wood, and how high the text may be written in it."""
+    x0, y0, x1, y1 = part.bounds()
+    if min(x1 - x0, y1 - y0) < _NARROWEST * paper.mm:
+        return (x0, y0, 0.0)
+    bored = [circle(hole.centre, hole.diameter) for hole in part.holes]
+    wood = shapely.make_valid(as_polygon(region(part.outline, (*part.openings, *bored)), _CHORDS))
+    radius = shapely.maximum_inscribed_circle(wood, tolerance=0.2 * paper.mm)
+    x, y = radius.coords[0]
+    largest = float(radius.length) / math.hypot(text_width(text, 1.0) / 2, 0.4)
+    return (float(x), float(y), min(_LARGEST * paper.mm, largest))
+
+
+def _on_wood(x: float, y: float, size: float, text: str, paper: Paper) -> str:
+    px, py = paper.at(x, y)
+    return lettering(px, py + 0.36 * size, size, text, anchor="middle", extra=_halo(size))
+
+
+def _halo(size: float) -> str:
+    return f'stroke="{WOOD}" stroke-width="{number(0.3 * size)}" stroke-linejoin="round" paint-order="stroke"'
 
 
 def _beside(
@@ -87,12 +115,12 @@ def _spot(part: Part, text: str, paper: Paper, taken: Taken, tree: shapely.STRtr
         ):
             if not (wide / 2 < box.x < paper.width - wide / 2 and paper.top - 3 * mm < box.y):
                 continue
-            if box.y < paper.bottom and taken.is_free(box) and not _on_wood(box, paper, tree):
+            if box.y < paper.bottom and taken.is_free(box) and not _is_covered(box, paper, tree):
                 return box
     return Box(*middle, wide, high)
 
 
-def _on_wood(box: Box, paper: Paper, tree: shapely.STRtree) -> bool:
+def _is_covered(box: Box, paper: Paper, tree: shapely.STRtree) -> bool:
     (x0, y0), (x1, y1) = (
         paper.workpiece(box.x - box.wide / 2, box.y + box.high / 2),
         paper.workpiece(box.x + box.wide / 2, box.y - box.high / 2),
@@ -116,10 +144,9 @@ def _written(part: Part, text: str, box: Box, paper: Paper) -> list[str]:
             f'<path d="M{number(at[0])} {number(at[1])}L{number(rim[0])} {number(rim[1])}" '
             f'stroke="{INK}" stroke-width="{number(0.12 * mm)}"/>'
         )
-    size = _BESIDE * mm
-    on_part = at == (box.x, box.y)
-    halo = f'stroke="{WOOD}" stroke-width="{number(0.3 * size)}" stroke-linejoin="round" paint-order="stroke"'
-    rows.append(
-        lettering(box.x, box.y + 0.36 * size, size, text, anchor="middle", extra=halo if on_part else "")
-    )
+    size, on_part = _BESIDE * mm, at == (box.x, box.y)
+    if on_part:
+        size = min(size, 0.9 * (right - left) / text_width(text, 1.0), 0.9 * (bottom - top))
+    halo = _halo(size) if on_part else ""
+    rows.append(lettering(box.x, box.y + 0.36 * size, size, text, anchor="middle", extra=halo))
     return rows
