@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from camkit.drawing.nest import Nest
-from camkit.drawing.pages import has_page_margins
+from camkit.drawing.pages import has_page_margins, page_of
 from camkit.geometry.measure import Bounds, bounds
 from camkit.geometry.path import Line, Path
 
@@ -30,8 +30,6 @@ SHEETS = (
 _SAME_SIZE = 0.01
 # A margin drawn inside the border leaves at least this share of the sheet.
 _MARGIN_SHARE = 0.8
-# A page's frame, its margin, a sheet's border, its margin: more rectangles one in another are parts.
-_MOST_FRAMES = 4
 _DOUBTFUL_SHARE = 0.4
 # A drawn margin is even, and narrow against the sheet: wider, the ring between could be a part's wood.
 _EVEN = 0.5
@@ -100,37 +98,44 @@ def frames(
     def plain(number: int) -> bool:
         return not has_rule(number) and is_rectangle(paths[number], nested.areas[number])
 
+    def margin_of(number: int, inner: int) -> list[Frame]:
+        """A rectangle and the margin in it, if that is one."""
+        box, margin, within = bounds(paths[number]), bounds(paths[inner]), children[inner]
+        known = is_a_sheet(box[2] - box[0], box[3] - box[1]) is not None
+        page = has_page_margins(box, margin)
+        if not plain(inner) or not (page or _has_margin(box, margin, known)):
+            return []
+        # Rings one in another, all evenly spaced, are no margins; a part is drilled, a margin is not.
+        rings = len(within) == 1 and plain(within[0]) and _is_even(margin, bounds(paths[within[0]]))
+        if rings or not within or not all(map(is_part_sized, within)):
+            return []
+        kind: Literal["border", "page"] = "page" if page else "border"
+        likely = not (known or page) or not any(children[c] for c in within)
+        return [Frame(number, kind, likely), Frame(inner, kind)]
+
     def look(number: int, around: int = 0) -> tuple[list[Frame], bool]:
         """Frames from here inwards, and whether they are sure; `around` counts those that it lies in."""
-        if not plain(number) or around >= _MOST_FRAMES:
+        if not plain(number) or around >= _DEEPEST:
             return [], False
         box = bounds(paths[number])
         large = [c for c in children[number] if is_part_sized(c)]
         known = is_a_sheet(box[2] - box[0], box[3] - box[1]) is not None
+        page = page_of(box[2] - box[0], box[3] - box[1]) is not None
         if number in titled:
             inner = [frame for c in large for frame in look(c, around + 1)[0]] if len(large) == 1 else []
             return [Frame(number, "page"), *inner], True
         if len(large) == 1 and nested.areas[large[0]] >= _MARGIN_SHARE * nested.areas[number]:
+            margin = margin_of(number, large[0]) if large[0] not in titled else []
+            if margin:
+                within = children[large[0]]
+                inner = look(within[0], around + 2)[0] if len(within) == 1 else []
+                return [*margin, *inner], True
             inner, sure = look(large[0], around + 1)
             if inner:
                 return [Frame(number, inner[0].kind), *inner], sure
-            page = has_page_margins(box, bounds(paths[large[0]]))
-            kind: Literal["border", "page"] = "page" if page else "border"
-            within = children[large[0]]
-            margined = page or _has_margin(box, bounds(paths[large[0]]), known)
-            # Rings one in another, all evenly spaced, are no margins.
-            rings = (
-                len(within) == 1
-                and plain(within[0])
-                and _is_even(bounds(paths[large[0]]), bounds(paths[within[0]]))
-            )
-            if margined and not rings and plain(large[0]) and any(map(is_part_sized, within)):
-                likely = not (known or page) or not any(children[c] for c in within)
-                # A part is drilled, a margin is not.
-                if all(map(is_part_sized, within)):
-                    return [Frame(number, kind, likely), Frame(large[0], kind)], True
-            alone = (known or page) and bool(within) and len(children[number]) == 1
-            return ([Frame(number, kind, True)], True) if alone else ([], False)
+            alone = bool(children[large[0]]) and len(children[number]) == 1
+            kind: Literal["border", "page"] = "border" if known else "page"
+            return ([Frame(number, kind, True)], True) if alone and (known or page) else ([], False)
         holding = [c for c in large if children[c]]
         if known and len(large) == 1 and holding and len(children[number]) == 1:
             return [Frame(number, "border", True)], True

@@ -27,7 +27,6 @@ _LEFT_OUT = frozenset(
         "stray-feature",
         "tiny-loop",
         "title-block",
-        "title-block",
     }
 )
 
