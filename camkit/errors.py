@@ -42,7 +42,7 @@ class Finding:
                 self.line and f"line {self.line}",
                 self.layer and f"layer {self.layer}",
                 self.entity,
-                self.part and f"part {self.part}",
+                self.part and (self.part if self.part.startswith("part ") else f"part {self.part}"),
             )
             if text
         )

@@ -82,8 +82,9 @@ class Candidate:
     def finding(
         self, level: Level, rule: str, message: str, remedy: str, file: str, at: Point | None = None
     ) -> Finding:
-        """A finding about this loop, at its lower left corner unless a place is given."""
-        x, y = at or self.bounds[:2]
+        """A finding about this loop, at its corner nearest the lower left unless a place is given."""
+        # The corner of its extent may lie far from the line itself, and the mark would point at nothing.
+        x, y = at or min((s.start for s in self.path.segments), key=lambda p: (p[0] + p[1], p))
         return Finding(
             level,
             rule,
