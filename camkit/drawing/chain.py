@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
+import numpy as np
 import shapely
 
 from camkit.drawing.borrowed import SMALLEST_AREA, Loop, with_borrowed
@@ -21,6 +22,7 @@ from camkit.drawing.sketch import Piece
 from camkit.drawing.touching import split_where_crossed, split_where_touched
 from camkit.errors import Finding
 from camkit.geometry.flatten import flattened
+from camkit.geometry.many import areas, lengths, tabled
 from camkit.geometry.measure import bounds, length
 from camkit.geometry.path import Path, Point, signed_area
 from camkit.geometry.tolerance import CHAIN
@@ -90,14 +92,13 @@ def chain(pieces: Sequence[Piece], file: str) -> Chained:
     if loose and found.loops:
         found.loops, loose, shared = with_borrowed(found.loops, loose)
         found.shared += shared
-    flat = [loop for loop in found.loops if _is_flat(loop.path)]
+    loops, flat = _without_flat(found.loops)
     if flat:
         said = f"closed lines that run there and back and enclose nothing, not cut: {len(flat)}"
         first = flat[0]
         findings.append(
             Finding("warning", "open-lines", said, file=file, layer=first.layer or None, entity=first.entity)
         )
-    loops = [loop for loop in found.loops if not _is_flat(loop.path)] if flat else found.loops
     findings += told_gaps(found.gaps, file)
     findings += told_shared(found.shared, file)
     findings += told_meetings(found.crossed, found.touching, file)
@@ -105,12 +106,17 @@ def chain(pieces: Sequence[Piece], file: str) -> Chained:
     return Chained(tuple(loops), tuple(loose), tuple(findings))
 
 
-def _is_flat(path: Path) -> bool:
-    thin = CHAIN * length(path) / 4
-    if abs(signed_area(path)) > thin:
-        return False
-    # The lobes of a crossed line may weigh each other out; what they span does not.
-    return bool(shapely.MultiPoint(flattened(path)).convex_hull.area <= thin)
+def _without_flat(loops: Sequence[Loop]) -> tuple[list[Loop], list[Loop]]:
+    """The loops that enclose an area, and those that run there and back."""
+    table = tabled([loop.path for loop in loops])
+    thin = CHAIN * lengths(table) / 4
+    flat = {
+        number
+        for number in np.flatnonzero(np.abs(areas(table)) <= thin).tolist()
+        # The lobes of a crossed line may weigh each other out; what they span does not.
+        if shapely.MultiPoint(flattened(loops[number].path)).convex_hull.area <= thin[number]
+    }
+    return [loop for n, loop in enumerate(loops) if n not in flat], [loops[n] for n in sorted(flat)]
 
 
 def _join(pieces: list[Piece], found: _Found) -> list[Piece]:

@@ -32,7 +32,7 @@ __all__ = ["OpenedDxf", "open_dxf"]
 
 _TEXT_TYPES = frozenset({"TEXT", "MTEXT", "ATTRIB"})
 _HANDLE = re.compile(rb"\n[ \t]*5[ \t]*\r?\n[ \t]*[0-9A-Fa-f]+[ \t]*\r?\n")
-_CURVES = frozenset({"ARC", "CIRCLE", "ELLIPSE", "SPLINE"})
+_CURVES = frozenset({"ELLIPSE", "SPLINE"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,9 @@ class OpenedDxf:
                         labels.append(Label(label[0], label[1], item.layer))
                     paths = None
                 else:
-                    if kind in _CURVES:  # checked first: how many chords they take depends on their size
+                    if kind in _CURVES or item.entity.dxf.hasattr(
+                        "extrusion"
+                    ):  # checked first: how many chords they take depends on their size
                         for x, y in entity_points(item.entity):
                             check_point((x * scale, y * scale), self.file, item.layer, item.name)
                     paths = entity_paths(item.entity, scale) if kind in DRAWN_TYPES else None
@@ -159,13 +161,17 @@ def _items(document: Any, file: str, findings: list[Finding], *, handles: bool) 
     # AutoCAD's own layer of dimension points, which is never plotted.
     layers["defpoints"] = "layer that is never plotted"
     resolver = Resolver(document, file)
+    told: dict[str, tuple[str, str]] = {}  # a layer's name as it is printed, and why it is left aside
     for number, entity in enumerate(document.modelspace(), start=1):
         name = f"{entity.dxftype()} {entity.dxf.handle}" if handles else f"{entity.dxftype()} no. {number}"
         try:
             for inner, layer, inner_name in resolver.drawn_by(entity, printable(name)):
-                hidden = "invisible entity" if attribute(inner, "invisible", 0) else ""
-                aside = hidden or layers.get(layer.casefold(), "")
-                yield _Item(inner, printable(layer), printable(inner_name), aside)
+                if layer not in told:
+                    told[layer] = (printable(layer), layers.get(layer.casefold(), ""))
+                shown, aside = told[layer]
+                if attribute(inner, "invisible", 0):
+                    aside = "invisible entity"
+                yield _Item(inner, shown, inner_name if inner is entity else printable(inner_name), aside)
         except FAULTS as fault:
             findings.append(unreadable_entity(file, printable(layer_of(entity)), printable(name), fault))
     findings += resolver.findings

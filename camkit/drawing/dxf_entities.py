@@ -63,8 +63,10 @@ def entity_label(entity: Any, scale: float) -> tuple[str, Point] | None:
 
 
 def _to_wcs(entity: Any, points: Iterable[Any]) -> list[Vec3]:
-    normal = Vec3(entity.dxf.get("extrusion", (0, 0, 1)))
     vectors = [Vec3(p) for p in points]
+    if not entity.dxf.hasattr("extrusion"):
+        return vectors
+    normal = Vec3(entity.dxf.extrusion)
     if normal.z > 0 and abs(normal.x) < 1e-12 and abs(normal.y) < 1e-12:
         return vectors
     return list(entity.ocs().points_to_wcs(vectors))
@@ -72,7 +74,9 @@ def _to_wcs(entity: Any, points: Iterable[Any]) -> list[Vec3]:
 
 def _side(entity: Any) -> int:
     """1 when the entity's plane looks up, -1 when it looks down, 0 when it is tilted."""
-    normal = Vec3(entity.dxf.get("extrusion", (0, 0, 1)))
+    if not entity.dxf.hasattr("extrusion"):
+        return 1
+    normal = Vec3(entity.dxf.extrusion)
     if normal.magnitude == 0:
         return 1
     z = normal.normalize().z

@@ -24,9 +24,12 @@ def two_halves(path: Path) -> tuple[Point, float] | None:
     first, last = path.segments
     if not (isinstance(first, Arc) and isinstance(last, Arc)):
         return None
-    off = math.dist(first.end, first.centre) - first.radius
-    same = first.centre == last.centre and first.clockwise == last.clockwise and abs(off) <= 1e-9
-    return (first.centre, 2 * first.radius) if same and path.closed else None
+    (x, y), end = first.centre, last.end
+    if last.centre != first.centre or last.clockwise != first.clockwise or end != first.start:
+        return None
+    radius = math.hypot(end[0] - x, end[1] - y)
+    off = math.hypot(first.end[0] - x, first.end[1] - y) - radius
+    return (first.centre, 2 * radius) if abs(off) <= 1e-9 else None
 
 
 def as_circle(path: Path) -> tuple[Point, float] | None:

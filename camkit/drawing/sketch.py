@@ -124,10 +124,12 @@ def check_point(point: Point, file: str, layer: str, entity: str) -> None:
 def check_coordinates(path: Path, file: str, layer: str, entity: str) -> None:
     """Check every point of a path, centres too, as `check_point` does."""
     for segment in path.segments:
-        check_point(segment.start, file, layer, entity)
-        check_point(segment.end, file, layer, entity)
+        points: tuple[Point, ...] = (segment.start, segment.end)
         if isinstance(segment, Arc):
-            check_point(segment.centre, file, layer, entity)
+            points = (*points, segment.centre)
+        for x, y in points:
+            if not (-_FARTHEST <= x <= _FARTHEST and -_FARTHEST <= y <= _FARTHEST):
+                check_point((x, y), file, layer, entity)
 
 
 def printable(text: str) -> str:
