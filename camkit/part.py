@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from dataclasses import dataclass
 from typing import Literal
 
@@ -9,7 +11,7 @@ from camkit.geometry.flatten import as_polygon
 from camkit.geometry.measure import Bounds, bounds
 from camkit.geometry.path import Path, Point, Region, circle, region
 
-__all__ = ["Hole", "LayerMeaning", "LayerRule", "Part", "Placed", "Pocket", "Source"]
+__all__ = ["Hole", "LayerMeaning", "LayerRule", "Part", "Placed", "Pocket", "Source", "layer_pattern"]
 
 LayerMeaning = Literal["profile", "opening", "hole", "pocket", "sheet edge", "ignore"]
 
@@ -24,6 +26,21 @@ class LayerRule:
     pattern: str
     meaning: LayerMeaning
     depth: float | None = None
+
+    @property
+    def line(self) -> str:
+        """The rule as a line of a job's [layers].
+
+        >>> LayerRule("pocket*", "pocket", 6.0).line
+        '"pocket*" = { pocket = 6 }'
+        """
+        word = f'"{self.meaning}"' if self.depth is None else f"{{ {self.meaning} = {self.depth:g} }}"
+        return f"{json.dumps(self.pattern, ensure_ascii=False)} = {word}"
+
+
+def layer_pattern(name: str) -> str:
+    """The pattern that matches a layer of this name; signs that no job file takes match as any sign."""
+    return "".join(sign if sign.isprintable() else "?" for sign in re.sub(r"([*?[])", r"[\1]", name))
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from typing import Literal
 
 from camkit.errors import Finding
 from camkit.geometry.path import Path
-from camkit.part import Part
+from camkit.part import LayerRule, Part
 
 __all__ = ["Drawn", "UnitFrom"]
 
@@ -23,6 +23,7 @@ class Drawn:
     an SVG file's Y axis is turned up, with the origin in the page's lower left corner. `loops` counts the
     closed loops found: each is in exactly one part, or is the sheet's border, or a finding names it.
     `left` are the lines and loops that were read and are not cut, for a picture to show.
+    `offers` are meanings that names of layers speak of; nothing uses them unasked.
     """
 
     path: str
@@ -33,3 +34,4 @@ class Drawn:
     findings: tuple[Finding, ...] = ()
     loops: int = 0
     left: tuple[Path, ...] = ()
+    offers: tuple[LayerRule, ...] = ()

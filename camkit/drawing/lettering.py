@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
 from camkit.drawing.candidate import SMALLEST_PART, Candidate
 from camkit.drawing.ends import Groups
+from camkit.errors import Finding
 from camkit.geometry.many import areas, lengths, tabled
+from camkit.geometry.measure import Bounds
 
-__all__ = ["letters"]
+__all__ = ["Lettering", "left_out", "letters", "on_wood"]
 
 # Letters stand no farther apart than they are large, words hardly farther (common practice, no source).
 _REACH = 1.5
@@ -19,6 +22,15 @@ _FEWEST = 4
 # Plugs and spacers are drawn in rows too, but are all alike.
 _FEWEST_SHAPES = 3
 _SAME = 0.01
+_AS_PARTS = 'If they are parts, give their layer the meaning "profile"'
+
+
+@dataclass(frozen=True, slots=True)
+class Lettering:
+    """Loops that are letters, by number, and what is said about them."""
+
+    loops: frozenset[int] = frozenset()
+    findings: tuple[Finding, ...] = ()
 
 
 def letters(loops: Sequence[Candidate]) -> list[list[int]]:
@@ -57,3 +69,54 @@ def _shapes(measures: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> int:
         if len(found) >= _FEWEST_SHAPES:
             break
     return len(found)
+
+
+def left_out(loops: Sequence[Candidate], inside: Mapping[int, Sequence[int]], file: str) -> Lettering:
+    """Lettering on bare sheet: groups of small outlines without a rule, with all that lies in them.
+
+    `inside` gives the loops inside each outline. Where nothing but such outlines is drawn they are kept:
+    then they are small parts.
+    """
+    free = [number for number in inside if not loops[number].rule]
+    groups = [[free[i] for i in group] for group in letters([loops[number] for number in free])]
+    if sum(map(len, groups)) == len(inside):
+        return Lettering()
+    findings = []
+    out: set[int] = set()
+    for group in groups:
+        whole = [*group, *(one for number in group for one in inside[number])]
+        out |= set(whole)
+        x0, y0, x1, y1 = _around([loops[number] for number in group])
+        said = (
+            f"small closed lines of different shapes close together, read as lettering and left out:"
+            f" {len(whole)} within {x1 - x0:.0f} x {y1 - y0:.0f} mm"
+        )
+        told = loops[group[0]].finding("warning", "lettering", said, _AS_PARTS, file, (x0, y0))
+        findings.append(replace(told, count=len(whole)))
+    return Lettering(frozenset(out), tuple(findings))
+
+
+def on_wood(loops: Sequence[Candidate], inside: Sequence[int], file: str) -> list[Finding]:
+    """Warnings about openings of one part that look like lettering; they stay openings."""
+    free = [
+        number
+        for number in inside
+        if not loops[number].rule and loops[number].size < SMALLEST_PART and not loops[number].is_small_round
+    ]
+    findings = []
+    for group in letters([loops[number] for number in free]):
+        x0, y0, x1, y1 = _around([loops[free[i]] for i in group])
+        said = (
+            f"small openings of different shapes close together look like lettering; they are cut through:"
+            f" {len(group)} within {x1 - x0:.0f} x {y1 - y0:.0f} mm"
+        )
+        remedy = 'If they are letters, give their layer the meaning "ignore" or a depth'
+        told = loops[free[group[0]]].finding("warning", "lettering-on-part", said, remedy, file, (x0, y0))
+        findings.append(replace(told, count=len(group)))
+    return findings
+
+
+def _around(loops: Sequence[Candidate]) -> Bounds:
+    boxes = np.array([it.bounds for it in loops])
+    (x0, y0), (x1, y1) = boxes[:, :2].min(axis=0).tolist(), boxes[:, 2:].max(axis=0).tolist()
+    return (x0, y0, x1, y1)

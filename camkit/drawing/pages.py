@@ -39,26 +39,30 @@ _FEWEST_CELLS = 3
 
 
 def page_of(length: float, width: float) -> tuple[str, float] | None:
-    """The ISO 216 page of this size and how many times larger it is drawn; None for other sizes."""
+    """The ISO 216 page of this size and how many times larger it is drawn; None for other sizes.
+
+    Where several are of one size (A3 twice as large is an A1), the one drawn the least larger.
+    """
+    return next(iter(_pages_of(length, width)), None)
+
+
+def _pages_of(length: float, width: float) -> list[tuple[str, float]]:
     long, short = max(length, width), min(length, width)
-    for scale in _SCALES:
-        for name, (a, b) in _PAGES.items():
-            if abs(long / (a * scale) - 1) <= _SAME_SIZE and abs(short / (b * scale) - 1) <= _SAME_SIZE:
-                return name, scale
-    return None
+    return [
+        (name, scale)
+        for scale in _SCALES
+        for name, (a, b) in _PAGES.items()
+        if abs(long / (a * scale) - 1) <= _SAME_SIZE and abs(short / (b * scale) - 1) <= _SAME_SIZE
+    ]
 
 
 def has_page_margins(outer: Bounds, inner: Bounds) -> bool:
     """Whether an inner rectangle is the frame that ISO 5457 draws in a page of the outer one's size."""
-    page = page_of(outer[2] - outer[0], outer[3] - outer[1])
-    if page is None:
-        return False
-    left, below = inner[0] - outer[0], inner[1] - outer[1]
-    right, above = outer[2] - inner[2], outer[3] - inner[3]
+    margins = (inner[0] - outer[0], inner[1] - outer[1], outer[2] - inner[2], outer[3] - inner[3])
     wanted = (_FILING, _MARGIN, _MARGIN, _MARGIN)
-    within = 1.0 * page[1]
-    return all(
-        abs(is_ - by * page[1]) <= within for is_, by in zip((left, below, right, above), wanted, strict=True)
+    return any(
+        all(abs(is_ - by * scale) <= scale for is_, by in zip(margins, wanted, strict=True))
+        for _, scale in _pages_of(outer[2] - outer[0], outer[3] - outer[1])
     )
 
 
@@ -94,9 +98,9 @@ def titles(nested: Nest, labels: Sequence[Label], is_rectangle: Callable[[int], 
     for loop in sorted(within, key=lambda i: (float(nested.areas[i]), i)):
         group = _grown(loop, nested, children, is_rectangle)
         inside = {label for one in group for label in within.get(one, ())}
-        if taken & group or len(set().union(*(fields[label] for label in inside))) < _FEWEST_FIELDS:
-            continue
         whole = _with_inside(group, children)
+        if taken & whole or len(set().union(*(fields[label] for label in inside))) < _FEWEST_FIELDS:
+            continue
         if _is_block(group, whole, len(inside), nested, is_rectangle):
             blocks.append(frozenset(whole))
             taken |= whole

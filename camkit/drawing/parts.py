@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from camkit.drawing.candidate import SMALLEST_PART, Candidate
 from camkit.drawing.crossings import settled
 from camkit.drawing.framing import framed, sheet_edge, told_frame, without_title_blocks
+from camkit.drawing.lettering import left_out, on_wood
 from camkit.drawing.meaning import Roles
 from camkit.drawing.names import named
 from camkit.drawing.nest import Nest, nest
+from camkit.drawing.offers import Reading
 from camkit.drawing.recesses import with_recesses
 from camkit.drawing.same_parts import told_same_parts
 from camkit.drawing.sheets import may_be_border
@@ -28,12 +30,16 @@ _SMALLEST_LOOP = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Assembled:
-    """Parts in order of their place (lower left corner: Y, then X), the sheet's border, and loops not cut."""
+    """Parts in order of their place (lower left corner: Y, then X), the sheet's border, and loops not cut.
+
+    `readings` say what each loop that is used was read as.
+    """
 
     parts: tuple[Part, ...]
     sheet_edge: Path | None
     findings: tuple[Finding, ...]
     left: tuple[Path, ...] = ()
+    readings: tuple[Reading, ...] = ()
 
 
 def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Nest, file: str) -> Assembled:
@@ -63,13 +69,18 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
     roles = Roles(through, nested, frame, file)
     findings += roles.findings
     left = [*bare.left, *_left(through, nested, frame, roles)]
+    letters = left_out(through, roles.inside, file)
+    findings += letters.findings
+    left += [through[number].path for number in sorted(letters.loops)]
+    outlines = {number: inside for number, inside in roles.inside.items() if number not in letters.loops}
     parts = []
-    for number, inside in roles.inside.items():
+    for number, inside in outlines.items():
         large = [i for i in inside if through[i].is_part_sized and not through[number].meaning]
         if may_be_border(number, paths, nested, large):
             said = f"the rectangle around {len(large)} large loops was read as a part with openings"
             remedy = 'If it is the border of the sheet, give its layer the meaning "sheet edge"'
             findings.append(through[number].finding("warning", "sheet-border", said, remedy, file))
+        findings += on_wood(through, inside, file)
         parts.append(_part(through[number], [through[i] for i in sorted(inside)], file, findings))
     parts.sort(key=_place)
     parts = with_recesses(parts, recesses, file, findings, left)
@@ -79,7 +90,11 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
     called = named(parts, bare.labels, file)
     findings += called.findings
     findings += told_same_parts(called.parts, file)
-    return Assembled(called.parts, edge, tuple(findings), tuple(left))
+    readings = [Reading(through[n], "sheet edge") for n in sorted(frame)]
+    for number, inside in outlines.items():
+        readings.append(Reading(through[number], "outline"))
+        readings += [Reading(through[i], "hole" if _is_hole(through[i]) else "opening") for i in inside]
+    return Assembled(called.parts, edge, tuple(findings), tuple(left), tuple(readings))
 
 
 def _left(through: Sequence[Candidate], nested: Nest, frame: set[int], roles: Roles) -> list[Path]:
@@ -105,7 +120,7 @@ def _same_loops(
 def _part(outline: Candidate, inside: Sequence[Candidate], file: str, findings: list[Finding]) -> Part:
     holes, openings = [], []
     for it in inside:
-        if it.circle is not None and (it.meaning == "hole" or (it.meaning == "" and it.is_small_round)):
+        if it.circle is not None and _is_hole(it):
             holes.append(Hole(*it.circle))
             continue
         if it.meaning == "hole":
@@ -114,6 +129,10 @@ def _part(outline: Candidate, inside: Sequence[Candidate], file: str, findings: 
         openings.append(oriented(it.path, clockwise=True))
     source = Source(file, outline.loop.layer, outline.loop.entity)
     return Part("", oriented(outline.path), tuple(openings), tuple(holes), source=source)
+
+
+def _is_hole(it: Candidate) -> bool:
+    return it.circle is not None and (it.meaning == "hole" or (it.meaning == "" and it.is_small_round))
 
 
 def _is_speck(it: Candidate, file: str, findings: list[Finding]) -> bool:

@@ -17,6 +17,7 @@ from camkit.drawing.dxf import open_dxf
 from camkit.drawing.evidence import gather
 from camkit.drawing.heal import healed
 from camkit.drawing.nest import Nest, nest
+from camkit.drawing.offers import offers
 from camkit.drawing.open_lines import open_lines
 from camkit.drawing.parts import assemble
 from camkit.drawing.sketch import Label, Opened, Piece
@@ -86,11 +87,13 @@ def _drawn(draft: _Draft, chosen: Choice, rules: Sequence[LayerRule], file: str)
     candidates = candidates_of(draft.loops, rules)
     candidates += candidates_of([Loop(o.path, o.layer, o.entity) for o in outlines], rules, open=True)
     assembled = assemble(candidates, draft.labels, draft.nested, file)
+    offered, offer_findings = offers(assembled.readings, chosen.scale, file)
     findings = [
         *chosen.findings,
         *draft.findings,
         *open_findings,
         *assembled.findings,
+        *offer_findings,
     ]
     if not assembled.parts:
         said = "no closed outline was found" if draft.pieces else "it draws nothing that could be cut"
@@ -105,6 +108,7 @@ def _drawn(draft: _Draft, chosen: Choice, rules: Sequence[LayerRule], file: str)
         tuple(findings),
         len(draft.loops),
         (*assembled.left, *(piece.path for piece in draft.loose)),
+        offered,
     )
 
 
