@@ -69,6 +69,7 @@ class OpenedDxf:
                     label = None if item.aside else entity_label(item.entity, scale)
                     if label is not None:
                         labels.append(Label(label[0], label[1], item.layer))
+                        continue
                     paths = None
                 else:
                     if kind in _CURVES or item.entity.dxf.hasattr(

@@ -164,9 +164,8 @@ class _Walk:
         elif node.tag == "svg":
             self._group(node, self._viewport(node, context, {}))
         elif node.tag in _WITHOUT_LINES:
-            self.left_out[node.tag] += 1
-            if node.tag == "text" and context.style.shown:
-                self._label(node, context)
+            if not (node.tag == "text" and context.style.shown and self._label(node, context)):
+                self.left_out[node.tag] += 1
         elif node.tag != "symbol":  # drawn by <use> only
             self._group(node, context)
 
@@ -291,15 +290,17 @@ class _Walk:
             return context
         return replace(context, matrix=combined(context.matrix, inner))
 
-    def _label(self, node: Node, context: _Context) -> None:
+    def _label(self, node: Node, context: _Context) -> bool:
+        """Whether the text has a place of its own and may name a part."""
         text = printable(node.all_text())
         holder = next((n for n in (node, *node.children) if "x" in n.attributes or "y" in n.attributes), node)
         try:
             at = placed(context.matrix, (number(holder.attributes, "x"), number(holder.attributes, "y")))
         except ValueError:
-            return  # placed letter by letter: it names nothing, and is counted as left out
+            return False  # placed letter by letter: it names nothing, and is counted as left out
         if text:
             self.labels.append(Label(text, at, context.layer))
+        return bool(text)
 
 
 def _inside(inner: Bounds, outer: Bounds) -> bool:

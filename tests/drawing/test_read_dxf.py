@@ -205,7 +205,9 @@ def test_paper_space_is_no_part_and_texts_are_counted(dxf: Dxf) -> None:
     found = dxf(draw)
     assert len(found.parts) == 1
     (note,) = [f for f in found.findings if f.rule == "left-out"]
-    assert "1 POINT, 1 TEXT" in note.message
+    assert note.message == "left out: 1 POINT"
+    (note,) = [f for f in found.findings if f.rule == "texts"]
+    assert note.message == 'texts that name no part, left out: 1 ("a")'
 
 
 def test_hidden_layers_are_left_out_unless_a_rule_names_them(dxf: Dxf) -> None:
