@@ -25,6 +25,9 @@ __all__ = ["DRAWN_TYPES", "entity_label", "entity_paths", "entity_points"]
 # A plane tilted less than this against the drawing's plane shortens 3 m by 2 nm.
 _UPRIGHT = 1 - 1e-9
 _FULL = 2 * math.pi
+_LONGEST_NAME = 2000
+# Fitting takes memory with the square of their number; splines drawn by hand have tens.
+_MOST_FIT_POINTS = 1000
 
 
 def entity_paths(entity: Any, scale: float) -> list[Path] | None:
@@ -54,6 +57,9 @@ def entity_points(entity: Any) -> list[Point]:
 
 def entity_label(entity: Any, scale: float) -> tuple[str, Point] | None:
     """Text of a TEXT, MTEXT or ATTRIB and where it is anchored, in mm; None when it is empty."""
+    stored = entity.text if entity.dxftype() == "MTEXT" else entity.dxf.get("text", "")
+    if len(stored) > _LONGEST_NAME:  # no part is called so, and long texts take long to be cleared of codes
+        return None
     if entity.dxftype() == "MTEXT":
         place = Vec3(entity.dxf.insert)
     else:
@@ -171,13 +177,15 @@ def _through(points: list[Point], *, closed: bool) -> list[Path]:
 
 
 def _spline(entity: Any, scale: float) -> list[Path]:
+    if not entity.control_points and len(entity.fit_points) > _MOST_FIT_POINTS:
+        raise ValueError(f"a curve through more than {_MOST_FIT_POINTS} points cannot be fitted")
     points = [(x * scale, y * scale) for x, y in spline_points(entity.construction_tool(), FLATTEN / scale)]
     ends_meet = len(points) > 2 and math.dist(points[0], points[-1]) <= SAME_POINT
     return _through(points, closed=ends_meet)
 
 
 def _lwpolyline(entity: Any, scale: float) -> list[Path]:
-    corners = entity.get_points("xyb")
+    corners = [(float(x), float(y), float(b)) for x, y, b in entity.get_points("xyb")]
     places = _to_wcs(entity, [(x, y, entity.dxf.elevation) for x, y, _ in corners])
     return _bulged(entity, places, [b for _, _, b in corners], scale)
 

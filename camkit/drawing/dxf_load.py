@@ -14,6 +14,7 @@ from ezdxf.filemanagement import read
 from ezdxf.lldxf.const import DXFStructureError
 
 from camkit.drawing.dxf_codepage import unescaped
+from camkit.drawing.dxf_marks import with_marks
 from camkit.drawing.dxf_text import DxfText
 from camkit.drawing.sketch import shortened, unreadable_file
 from camkit.errors import Finding
@@ -85,13 +86,14 @@ def load(source: DxfText, file: str, findings: list[Finding]) -> Any:
     heard = _Heard()
     _LOG.addHandler(heard)
     try:
+        text = _marked(source.text, file, findings)
         if not source.orderly:
-            return _recovered(source.text, file, "a section stands in it twice", findings)
+            return _recovered(text, file, "a section stands in it twice", findings)
         try:
-            document = read(io.StringIO(unescaped(source.text.decode("ascii"))))
+            document = read(io.StringIO(unescaped(text.decode("ascii"))))
         except Exception as fault:  # a damaged file makes the loader raise nearly anything
             heard.said.clear()
-            return _recovered(source.text, file, _reason(fault), findings)
+            return _recovered(text, file, _reason(fault), findings)
     finally:
         _LOG.removeHandler(heard)
     for mark, said in _LOGGED:
@@ -100,6 +102,15 @@ def load(source: DxfText, file: str, findings: list[Finding]) -> Any:
             times = f" ({count} times)" if count > 1 else ""
             findings.append(Finding("warning", "repaired-file", said + times, _COMPARE, file=file))
     return document
+
+
+def _marked(text: bytes, file: str, findings: list[Finding]) -> bytes:
+    text, mended = with_marks(text)
+    if mended:
+        kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(mended.items()))
+        said = f"entities without the subclass marks of their kind, read by their group codes: {kinds}"
+        findings.append(Finding("note", "repaired-file", said, file=file))
+    return text
 
 
 def _reason(fault: Exception) -> str:

@@ -15,6 +15,9 @@ __all__ = ["spline_points"]
 _MOST_HALVINGS = 16
 # A bow may be highest an eighth of the step from where it is looked at: 1 - (1 / 4)^2 of its height is seen.
 _SEEN = 15 / 16
+# No program draws splines of a higher degree; the work at each point grows with its square.
+_HIGHEST_DEGREE = 25
+_MOST_POINTS = 200_000
 
 
 def spline_points(tool: Any, tolerance: float) -> list[Point]:
@@ -23,11 +26,17 @@ def spline_points(tool: Any, tolerance: float) -> list[Point]:
     A periodic spline is not clamped: its curve begins at knot number degree and ends as many before the
     last (Piegl and Tiller, The NURBS Book, section 12.2); outside of that its basis does not add up to 1.
     """
+    if tool.order > _HIGHEST_DEGREE + 1:
+        raise ValueError(f"its degree is {tool.order - 1}, higher than {_HIGHEST_DEGREE}")
     knots = np.asarray(tool.knots(), dtype=np.float64)
+    if not np.isfinite(knots).all() or (np.diff(knots) < 0).any():
+        raise ValueError("its knots are no rising row of numbers")
     first, last = knots[tool.order - 1], knots[tool.count]
     steps = np.unique(knots[(knots >= first) & (knots <= last)])
     pieces = 1 if tool.order == 2 else 4
     spans = [np.linspace(a, b, pieces, endpoint=False) for a, b in pairwise(steps)]
+    if pieces * len(spans) > _MOST_POINTS:
+        raise ValueError(f"it takes more than {_MOST_POINTS} points")
     times = np.append(np.concatenate(spans) if spans else np.empty(0), last)
     points = _at(tool, times)
     checked = np.zeros(len(times) - 1, dtype=bool) if pieces > 1 else np.ones(len(times) - 1, dtype=bool)
@@ -43,6 +52,8 @@ def spline_points(tool: Any, tolerance: float) -> list[Point]:
             away = _from_chord(inner, points[open_], points[open_ + 1]).max(axis=1)
         checked[open_] = True
         split = open_[away > _SEEN * tolerance]
+        if len(times) + len(split) > _MOST_POINTS:
+            raise ValueError(f"it takes more than {_MOST_POINTS} points")
         times = np.insert(times, split + 1, quarters[away > _SEEN * tolerance, 1])
         points = np.insert(points, split + 1, inner[away > _SEEN * tolerance, 1], axis=0)
         checked = np.insert(checked, split + 1, False)

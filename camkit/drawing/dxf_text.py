@@ -20,7 +20,7 @@ BINARY_MARK = b"AutoCAD Binary DXF"
 # As much as is read and joined within 10 s and 1 GiB on a slow machine (measured by tests/benchmarks/
 # hostile_drawings.py); published cut drawings stay below a tenth of it.
 _MOST_ENTITIES = 100_000
-_MOST_TAGS = 1_500_000
+_MOST_TAGS = 800_000
 _DRAWING = frozenset(
     b"3DFACE 3DSOLID ARC ATTRIB CIRCLE DIMENSION ELLIPSE HATCH INSERT LEADER LINE LWPOLYLINE MESH MLINE"
     b" MTEXT POINT POLYLINE RAY SOLID SPLINE TEXT TRACE VERTEX VIEWPORT WIPEOUT XLINE".split()
@@ -118,6 +118,8 @@ def _ended(text: bytes, file: str, findings: list[Finding]) -> bytes:
     index = len(records) - 1
     while index and records[index][1].upper() in (b"VERTEX", b"ATTRIB", b"SEQEND"):
         index -= 1  # what belongs to a polyline or an insert goes with it
+    if not any(match[1] == b"ENTITIES" for match in _SECTION.finditer(text, 0, records[index].start() + 1)):
+        raise unreadable_file(file, "the file breaks off before its ENTITIES", "Save or copy it again")
     torn = records[index][1].decode("ascii")
     whole = any(
         match[1] == b"ENTITIES" and _SECTION_END.search(text, match.end())

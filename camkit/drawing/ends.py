@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from camkit.drawing.sketch import Crowded
 from camkit.geometry.path import Point
 
 __all__ = ["ROUNDING", "Grid", "Groups", "close_pairs", "crowded", "same_points"]
@@ -15,6 +16,8 @@ __all__ = ["ROUNDING", "Grid", "Groups", "close_pairs", "crowded", "same_points"
 # Ends closer than this are the same point written with rounding; far below any gap that was drawn.
 ROUNDING = 1e-4
 # An odd number that spreads columns over 64 bits (2^64 over the golden ratio): equal cells stay equal.
+# More ends than this near each other are a hatch or a filled area, not outlines to be joined.
+_MOST_PAIRS = 300_000
 _SPREAD = np.uint64(0x9E3779B97F4A7C15)
 
 
@@ -108,7 +111,8 @@ def same_points(points: Sequence[Point]) -> Groups:
 def close_pairs(points: Sequence[tuple[int, Point]], reach: float) -> list[tuple[float, int, int]]:
     """All pairs of numbered points within `reach`: distance and both numbers, nearest first.
 
-    Pairs equally near (to a nanometre) come in the order of their places, not of their numbers.
+    Pairs equally near (to a nanometre) come in the order of their places, not of their numbers. Raises
+    Crowded when they are more than 300 000.
     """
     grid = Grid((), reach)
     place = dict(points)
@@ -116,6 +120,11 @@ def close_pairs(points: Sequence[tuple[int, Point]], reach: float) -> list[tuple
     for number, point in points:
         pairs.extend((distance, other, number) for other, distance in grid.near(point))
         grid.add(number, point)
+        if len(pairs) > _MOST_PAIRS:
+            raise Crowded(
+                f"more than {_MOST_PAIRS} pairs of loose ends lie within {reach:g} mm of each other, around"
+                f" ({point[0]:.2f}, {point[1]:.2f})"
+            )
     return sorted(
         pairs, key=lambda p: (round(p[0], 6), *sorted((place[p[1]], place[p[2]])), min(p[1:]), max(p[1:]))
     )

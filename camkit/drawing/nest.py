@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from camkit.drawing.heal import fault_of
+from camkit.drawing.sketch import Crowded
 from camkit.geometry.many import polygons, tabled
 from camkit.geometry.path import Path, Point
 from camkit.geometry.tolerance import CHAIN
@@ -19,6 +20,10 @@ __all__ = ["Nest", "nest", "thick"]
 
 # Chords this fine decide what lies inside what; shapes that come nearer than CHAIN count as touching.
 _CHORDS = 0.005
+# No drawing of parts comes near; comparing more takes longer than anybody waits.
+_MOST_PAIRS = 1_000_000
+_MOST_MEETINGS = 20_000
+_ROWS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,13 +95,26 @@ def _areas_of(polygon: Any) -> Any:
     return shapely.union_all([part for part in parts if part.area > 0])
 
 
+def _pairs(tree: Any, shapes: NDArray[Any]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Pairs of shapes whose boxes meet, the lower number first; raises Crowded beyond a million."""
+    found = []
+    count = 0
+    for begin in range(0, len(shapes), _ROWS):
+        a, b = tree.query(shapes[begin : begin + _ROWS])
+        once = a + begin < b
+        found.append(np.array((a[once] + begin, b[once])))
+        count += len(found[-1][0])
+        if count > _MOST_PAIRS:
+            raise Crowded(f"more than {_MOST_PAIRS} pairs of closed lines lie over or inside each other")
+    a, b = np.concatenate(found, axis=1)
+    return a, b
+
+
 def _meetings(
     tree: Any, shapes: NDArray[Any], areas: NDArray[np.float64]
 ) -> tuple[list[tuple[int, int]], list[tuple[int, int]], list[tuple[int, int]]]:
     """Crossings, touches and copies."""
-    a, b = tree.query(shapes)
-    once = a < b
-    a, b = a[once], b[once]
+    a, b = _pairs(tree, shapes)
     boxes = shapely.bounds(shapes)
     alike = (np.abs(boxes[a] - boxes[b]) <= 2 * CHAIN).all(axis=1)
     copies = [
@@ -110,6 +128,8 @@ def _meetings(
     swap = areas[a] < areas[b]
     large, small = np.where(swap, b, a), np.where(swap, a, b)
     near = shapely.dwithin(edges[large], edges[small], CHAIN)
+    if np.count_nonzero(near) > _MOST_MEETINGS:
+        raise Crowded(f"closed lines cross or touch each other in {np.count_nonzero(near)} pairs")
     crossings: list[tuple[int, int]] = []
     touches: list[tuple[int, int]] = []
     for i, j in zip(large[near].tolist(), small[near].tolist(), strict=True):

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import heapq
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import shapely
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 
 from camkit.drawing.curves import arc_through, snapped
 from camkit.drawing.faces import Edge, at_nodes
+from camkit.drawing.sketch import Crowded
 from camkit.geometry.crossing import Carrier, Ring, Straight
 from camkit.geometry.many import SegmentTable, extents, tabled
 from camkit.geometry.measure import length, segment_length
@@ -20,6 +22,10 @@ from camkit.geometry.path import Arc, Line, Path, Point, Segment, arc_sweep, rev
 from camkit.geometry.tolerance import SAME_POINT
 
 __all__ = ["Net", "Places", "carrier", "nearest", "share_of"]
+
+# No drawing of parts comes near; comparing more takes longer than anybody waits.
+_MOST_PAIRS = 400_000
+_ROWS = 200
 
 
 @dataclass(slots=True)
@@ -214,16 +220,24 @@ class Places:
         if self._tree is None or not points:
             return []
         at = np.array(points)
-        pairs = self._tree.query(shapely.box(*(at - reach).T, *(at + reach).T))
-        return sorted(zip(*pairs.tolist(), strict=True))
+        return sorted(self._pairs(shapely.box(*(at - reach).T, *(at + reach).T)))
 
     def meeting(self) -> list[tuple[int, int]]:
         """Pairs of segments whose boxes meet, the smaller position first."""
         if self._tree is None:
             return []
-        a, b = self._tree.query(shapely.box(*self.boxes.T))
-        once = a < b
-        return sorted(zip(a[once].tolist(), b[once].tolist(), strict=True))
+        return sorted((a, b) for a, b in self._pairs(shapely.box(*self.boxes.T)) if a < b)
+
+    def _pairs(self, boxes: NDArray[Any]) -> Iterator[tuple[int, int]]:
+        """Pairs (position of a box, position of a segment) that meet; raises Crowded beyond a number."""
+        assert self._tree is not None
+        count = 0
+        for begin in range(0, len(boxes), _ROWS):
+            a, b = self._tree.query(boxes[begin : begin + _ROWS])
+            count += len(a)
+            if count > _MOST_PAIRS:
+                raise Crowded(f"loose lines run across each other in more than {_MOST_PAIRS // 2} places")
+            yield from zip((a + begin).tolist(), b.tolist(), strict=True)
 
 
 def _boxes(table: SegmentTable) -> NDArray[np.float64]:

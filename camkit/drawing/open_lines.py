@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from camkit.drawing.ends import Groups, close_pairs, same_points
-from camkit.drawing.sketch import Piece
+from camkit.drawing.sketch import Crowded, Piece
 from camkit.errors import Finding
 from camkit.geometry.flatten import flattened
 from camkit.geometry.measure import bounds_of_all, length
@@ -49,13 +49,14 @@ def open_lines(loose: Sequence[Piece], file: str) -> tuple[tuple[OpenOutline, ..
     strands = _strands(loose)
     outlines: list[OpenOutline] = []
     strokes: list[_Strand] = []
-    for ring in _rings(strands):
+    crowds: list[Finding] = []
+    for ring in _rings(strands, file, crowds):
         outline = _as_outline(ring, file)
         if outline is None:
             strokes += [strand for strand, _ in ring]
         else:
             outlines.append(outline)
-    findings = [outline.finding for outline in outlines[:_TOLD_ONE_BY_ONE]]
+    findings = crowds + [outline.finding for outline in outlines[:_TOLD_ONE_BY_ONE]]
     if len(outlines) > _TOLD_ONE_BY_ONE:
         said = f"{len(outlines)} outlines stay open in all; {_TOLD_ONE_BY_ONE} of them are named"
         findings.append(Finding("warning", "open-outline", said, "Close them in the drawing", file=file))
@@ -101,12 +102,21 @@ def _strands(loose: Sequence[Piece]) -> list[_Strand]:
     return strands
 
 
-def _rings(strands: list[_Strand]) -> list[list[tuple[_Strand, bool]]]:
-    """Strands that would close if their nearest ends within reach were joined; others stand alone."""
+def _rings(strands: list[_Strand], file: str, findings: list[Finding]) -> list[list[tuple[_Strand, bool]]]:
+    """Strands that would close if their nearest ends within reach were joined; others stand alone.
+
+    Among very many loose ends (a hatch, say) no outlines are looked for, and a finding says so.
+    """
     ends = [(2 * i + k, strand.points[-k]) for i, strand in enumerate(strands) for k in (0, 1)]
     partner: dict[int, int] = {}
     groups = Groups(len(strands))
-    for _, a, b in close_pairs(ends, _WIDEST_GAP):
+    try:
+        pairs = close_pairs(ends, _WIDEST_GAP)
+    except Crowded as fault:
+        said = f"no outlines with gaps were looked for: {fault}"
+        findings.append(Finding("note", "open-lines", said, file=file))
+        return [[(strand, True)] for strand in strands]
+    for _, a, b in pairs:
         if a not in partner and b not in partner:
             partner[a], partner[b] = b, a
             groups.join(a // 2, b // 2)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from camkit.drawing.curves import arc_through
 from camkit.drawing.ends import ROUNDING
 from camkit.drawing.faces import Edge
+from camkit.drawing.sketch import Crowded
 from camkit.geometry.measure import segment_length
 from camkit.geometry.path import Arc, Line, Path, Segment, reversed_path
 
@@ -16,6 +17,8 @@ __all__ = ["without_overlaps"]
 
 # Lines that part by less than this over the shorter one's length are on top of each other.
 _ASIDE = 10 * ROUNDING
+# They are compared in pairs; where outlines meet there are a handful.
+_MOST_AT_A_POINT = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +48,8 @@ def without_overlaps(edges: Sequence[Edge | None]) -> list[Edge | None]:
         if len(edge.path.segments) == 1:
             leaving.setdefault(edge.first, set()).add(number)
             leaving.setdefault(edge.last, set()).add(number)
+    if max(ends.values(), default=0) > _MOST_AT_A_POINT:
+        raise Crowded(f"more than {_MOST_AT_A_POINT} lines begin or end at one point")
     waiting = [node for node in leaving if ends[node] > 2]
     while waiting:
         node = waiting.pop()

@@ -20,11 +20,11 @@ from camkit.drawing.nest import Nest, nest
 from camkit.drawing.offers import offers
 from camkit.drawing.open_lines import open_lines
 from camkit.drawing.parts import assemble
-from camkit.drawing.sketch import Label, Opened, Piece
+from camkit.drawing.sketch import Crowded, Label, Opened, Piece
 from camkit.drawing.source import read_source
 from camkit.drawing.svg import ARTWORK, open_svg
 from camkit.drawing.units import Choice, GivenUnit, choose_unit, first_scale, given_unit
-from camkit.errors import Finding
+from camkit.errors import Finding, InputError
 from camkit.part import LayerRule
 
 __all__ = ["read"]
@@ -48,10 +48,18 @@ def read(path: pathlib.Path, *, unit: GivenUnit | None = None, rules: tuple[Laye
     `unit` overrules what the file says about its unit; `rules` say what layers mean, the first that matches
     counts. A text names the part it stands on, even from a layer that is ignored. A drawing without any
     closed outline gives no parts and a finding of level error. Raises InputError when the file cannot be
-    read at all, or when it states no unit and several are plausible.
+    read at all, holds more than can be worked through, or states no unit and several are plausible.
     """
-    with _collector_at_rest():
-        return _read(path, path.as_posix(), unit, rules)
+    file = path.as_posix()
+    try:
+        with _collector_at_rest():
+            return _read(path, file, unit, rules)
+    except Crowded as fault:
+        said, remedy = f"{fault}", "Delete hatches, engravings and whatever is not to be cut"
+        raise InputError(Finding("error", "too-crowded", said, remedy, file=file)) from fault
+    except MemoryError as fault:
+        said = "reading it takes more memory than there is"
+        raise InputError(Finding("error", "too-large", said, "Split the drawing", file=file)) from fault
 
 
 @contextlib.contextmanager

@@ -11,6 +11,7 @@ from camkit.geometry.path import Arc, Path, Point
 
 __all__ = [
     "MOST_SEGMENTS",
+    "Crowded",
     "Label",
     "Opened",
     "Piece",
@@ -32,6 +33,10 @@ MOST_SEGMENTS = 500_000
 
 
 System = Literal["metric", "imperial", ""]
+
+
+class Crowded(Exception):  # noqa: N818  (it says a state of the drawing, the error is made of it)
+    """So much lies in one place that comparing it all would take too long; says what and how many."""
 
 
 @dataclass(frozen=True, slots=True)

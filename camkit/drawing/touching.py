@@ -9,6 +9,7 @@ from collections.abc import Container
 from camkit.drawing.ends import Grid
 from camkit.drawing.faces import blocks
 from camkit.drawing.net import Net, Places, carrier, nearest
+from camkit.drawing.sketch import Crowded
 from camkit.geometry.crossing import crossings
 from camkit.geometry.path import Point
 from camkit.geometry.tolerance import CHAIN
@@ -17,6 +18,8 @@ __all__ = ["split_where_crossed", "split_where_touched"]
 
 # Along the line itself an end meets nothing nearer than this: fine chords lie side by side.
 _OWN_LINE = 10 * CHAIN
+# Lines that cross so often are a hatch or a grid, not outlines.
+_MOST_CROSSINGS = 5000
 
 
 def split_where_touched(net: Net, refused: Container[int]) -> list[int]:
@@ -124,6 +127,8 @@ def _split_block(net: Net, block: list[int]) -> list[int]:
             if node is None:
                 node = net.add_point(place)
                 known.add(node, place)
+                if len(points) >= _MOST_CROSSINGS:
+                    raise Crowded(f"lines cross each other at more than {_MOST_CROSSINGS} points")
             points[node] = None
             for number, corner in zip((one, other), corners, strict=True):
                 if corner is None:
