@@ -34,7 +34,7 @@ class LayerRule:
         >>> LayerRule("pocket*", "pocket", 6.0).line
         '"pocket*" = { pocket = 6 }'
         """
-        word = f'"{self.meaning}"' if self.depth is None else f"{{ {self.meaning} = {self.depth:g} }}"
+        word = f'"{self.meaning}"' if self.depth is None else f"{{ {self.meaning} = {self.depth:.12g} }}"
         return f"{json.dumps(self.pattern, ensure_ascii=False)} = {word}"
 
 

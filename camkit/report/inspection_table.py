@@ -53,13 +53,7 @@ def inspection_lines(drawn: Sequence[Drawn]) -> list[str]:
 
 def layer_lines(rules: Sequence[LayerRule]) -> list[str]:
     """The `[layers]` table of a job for a drawing that was written here."""
-    return ["[layers]", *(f'"{rule.pattern}" = {_meaning(rule)}' for rule in rules)]
-
-
-def _meaning(rule: LayerRule) -> str:
-    if rule.depth is None:
-        return f'"{rule.meaning}"'
-    return f"{{ {rule.meaning} = {rule.depth:.12g} }}"
+    return ["[layers]", *(rule.line for rule in rules)]
 
 
 def _cells(row: PartRow) -> tuple[str, ...]:

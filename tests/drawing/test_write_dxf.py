@@ -13,7 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from camkit.drawing.drawn import Drawn
+from camkit.drawing.label_words import is_note, is_quantity
 from camkit.drawing.read import read
+from camkit.drawing.sketch import Label
 from camkit.drawing.write_dxf import dxf_rules, dxf_text
 from camkit.geometry.flatten import flattened
 from camkit.geometry.measure import length
@@ -171,6 +173,11 @@ def test_a_name_stands_on_wood_of_its_own_part_where_parts_overlap(tmp_path: pat
     assert [p.name for p in again(drawn, tmp_path).parts] == ["left", "right"]
 
 
+def _is_a_name(text: str) -> bool:
+    """Whether reading would take the text for a name, so that a part may be called so."""
+    return bool(text) and "%%" not in text and not (is_note(Label(text, (0, 0), "")) or is_quantity(text))
+
+
 SIGNS = st.text(
     st.characters(min_codepoint=32, max_codepoint=0x24F, categories=["L", "N", "P", "S", "Zs"]),
     min_size=1,
@@ -179,7 +186,7 @@ SIGNS = st.text(
 
 
 @settings(derandomize=True, deadline=None, max_examples=40)
-@given(SIGNS.map(lambda text: " ".join(text.split())).filter(lambda text: text and "%%" not in text))
+@given(SIGNS.map(lambda text: " ".join(text.split())).filter(lambda text: _is_a_name(text)))
 def test_any_name_survives(tmp_path_factory: pytest.TempPathFactory, name: str) -> None:
     drawn = Drawn("one.dxf", "mm", "header", (Part(name, rectangle(0, 0, 100, 100)),))
     assert again(drawn, tmp_path_factory.mktemp("name")).parts[0].name == name
@@ -213,6 +220,13 @@ def test_any_arc_keeps_its_place_and_bow(
     assert signed_area(back.outline) == pytest.approx(area, abs=1e-6 * radius)
     arcs = [s for s in back.outline.segments if isinstance(s, Arc)]
     assert all(math.dist(s.centre, centre) < 1e-6 * max(1, radius / sweep**2 * 1e-3) for s in arcs)
+
+
+def test_read_without_a_job_its_layers_offer_the_depths_that_they_have(tmp_path: pathlib.Path) -> None:
+    (tmp_path / "clean.dxf").write_text(dxf_text(BENCH), encoding="utf-8")
+    back = read(tmp_path / "clean.dxf")
+    deep = {rule for rule in dxf_rules(BENCH) if rule.depth is not None}
+    assert {rule for rule in back.offers if rule.depth is not None} == deep
 
 
 def test_rules_say_what_each_layer_means() -> None:
