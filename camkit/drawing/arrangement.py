@@ -88,9 +88,26 @@ class Arrangement:
                 half = self.after[half]
                 while half not in border:
                     half = self.after[half ^ 1]
-            if loop:
-                paths.append(self._path(loop))
+            paths += [self._path(ring) for ring in self._rings(loop)]
         return tuple(paths)
+
+    def _rings(self, loop: list[int]) -> list[list[int]]:
+        """A loop that comes by a point twice, as where an area touches itself, falls into several."""
+        rings: list[list[int]] = []
+        way: list[int] = []
+        passed: dict[int, int] = {}
+        for half in loop:
+            edge = self.edges[half // 2]
+            start, end = (edge.last, edge.first) if half % 2 else (edge.first, edge.last)
+            passed[start] = len(way)
+            way.append(half)
+            if end in passed:
+                ring = way[passed[end] :]
+                del way[passed[end] :]
+                for h in ring:
+                    passed.pop(self.edges[h // 2].last if h % 2 else self.edges[h // 2].first, None)
+                rings.append(ring)
+        return rings
 
     def _path(self, loop: list[int]) -> Path:
         origin = [self.edges[half // 2].origin for half in loop]

@@ -28,13 +28,14 @@ from camkit.geometry.measure import point_along, segment_length
 from camkit.geometry.path import Path, Point, oriented
 from camkit.geometry.tolerance import CHAIN
 
-__all__ = ["Settled", "groups_of", "is_relief", "meeting", "mended", "settled", "share_a_stretch"]
+__all__ = ["Settled", "few", "groups_of", "is_relief", "meeting", "mended", "settled", "share_a_stretch"]
 
 # Round things seem to touch a wall over a millimetre or two when seen through CHAIN; a shared edge is longer.
 _STRETCH = 3.0
 # A loop that leaves an opening by less than this share of its area may be a part that lies in it.
 _STICKS_OUT = 0.1
 _CORNER_DEG = 20.0
+_TOLD_ONE_BY_ONE = 12
 
 _Kind = Literal["border", "outline", "opening"]
 
@@ -140,7 +141,7 @@ def share_a_stretch(nested: Nest, a: int, b: int) -> bool:
 
 def _unite(scene: _Scene, loops: list[Candidate], file: str, findings: list[Finding]) -> set[int]:
     """Openings that overlap become one, in the place of the largest; returns the others."""
-    nested, gone = scene.nested, set[int]()
+    nested, gone, notes = scene.nested, set[int](), list[Finding]()
     for group in groups_of(_overlapping(scene), len(loops)):
         first = max(group, key=lambda i: (nested.areas[i], -i))
         union = united([scene.loops[i].path for i in group])
@@ -150,14 +151,25 @@ def _unite(scene: _Scene, loops: list[Candidate], file: str, findings: list[Find
         rule = it.rule if it.rule is None else replace(it.rule, meaning="opening")
         loops[first] = replace(it.redrawn(union), rule=rule)
         gone |= set(group) - {first}
-        doubt = [i for i in group if i != first and _may_be_a_part(scene, i, first)]
         said = f"{len(group)} loops that overlap were cut as one opening"
-        remedy = "Look at the picture: is one of them a part?" if doubt else ""
-        told = it.finding(
-            "warning" if doubt else "note", "merged", said, remedy, file, meeting(nested, group)
-        )
-        findings.append(replace(told, count=len(group) - 1))
+        told = it.finding("note", "merged", said, "", file, meeting(nested, group))
+        told = replace(told, count=len(group) - 1)
+        if any(_may_be_a_part(scene, i, first) for i in group if i != first):
+            remedy = "Look at the picture: is one of them a part?"
+            findings.append(replace(told, level="warning", remedy=remedy))
+        else:
+            notes.append(told)
+    findings += few(notes, "openings were made of loops that overlap")
     return gone
+
+
+def few(notes: Sequence[Finding], said: str) -> list[Finding]:
+    """The findings, those beyond the first dozen as one that counts for all of them."""
+    if len(notes) <= _TOLD_ONE_BY_ONE + 1:
+        return list(notes)
+    shown, rest = notes[:_TOLD_ONE_BY_ONE], notes[_TOLD_ONE_BY_ONE:]
+    message = f"{len(rest)} more {said}; the first, at ({rest[0].x_mm:.2f}, {rest[0].y_mm:.2f})"
+    return [*shown, replace(rest[0], message=message, count=sum(note.count for note in rest))]
 
 
 def _overlapping(scene: _Scene) -> list[tuple[int, int]]:

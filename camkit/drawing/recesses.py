@@ -10,7 +10,7 @@ import shapely
 
 from camkit.drawing.candidate import Candidate
 from camkit.drawing.combine import united
-from camkit.drawing.crossings import groups_of, is_relief, meeting, mended, share_a_stretch
+from camkit.drawing.crossings import few, groups_of, is_relief, meeting, mended, share_a_stretch
 from camkit.drawing.nest import Nest, nest, thick
 from camkit.errors import Finding
 from camkit.geometry.flatten import as_polygon
@@ -100,7 +100,7 @@ def _settled(
             loops[number] = mended(loops[number], fault, file, findings, is_opening=True)
     loops = [it for number, it in enumerate(loops) if number not in gone]
     nested = nest([it.path for it in loops])
-    gone = set()
+    gone, notes = set(), list[Finding]()
     for group in groups_of(_overlapping(loops, nested), len(loops)):
         union = united([loops[i].path for i in group])
         if union is None:
@@ -110,9 +110,10 @@ def _settled(
         assert it.rule is not None  # its depth came from there
         said = f"{len(group)} loops of one depth that overlap were cut as one pocket"
         told = it.finding("note", "merged", said, "", file, meeting(nested, group))
-        findings.append(replace(told, count=len(group) - 1))
+        notes.append(replace(told, count=len(group) - 1))
         loops[first] = replace(it.redrawn(union), rule=replace(it.rule, meaning="pocket"))
         gone |= set(group) - {first}
+    findings += few(notes, "pockets were made of loops that overlap")
     if gone:
         loops = [it for number, it in enumerate(loops) if number not in gone]
         nested = nest([it.path for it in loops])

@@ -90,6 +90,20 @@ def test_a_slot_of_two_rectangles_that_overlap_or_share_an_edge_is_one(dxf: Dxf)
     assert len(told(found, "merged")) == 2 and unaccounted(found) == 0
 
 
+def test_many_unions_are_told_in_few_notes(dxf: Dxf) -> None:
+    def draw(space: Modelspace) -> None:
+        box(space, 0, 0, 400, 100)
+        for x in range(15, 375, 18):
+            box(space, x, 40, x + 12, 58)
+            space.add_circle((x, 40), RADIUS)
+            space.add_circle((x + 12, 58), RADIUS)
+
+    (part,) = (found := dxf(draw)).parts
+    merged = told(found, "merged")
+    assert (len(part.openings), len(merged), sum(finding.count for finding in merged)) == (20, 13, 40)
+    assert "8 more openings" in merged[-1].message and unaccounted(found) == 0
+
+
 def test_openings_around_a_piece_of_wood_are_not_united(dxf: Dxf) -> None:
     """Four slots in a ring would let the middle fall out; nobody said so."""
 
@@ -243,6 +257,22 @@ def test_an_outline_loses_the_lobe_that_crosses_its_edge(dxf: Dxf) -> None:
     (mended,) = told(found, "lobes-mended")
     assert (mended.x_mm, mended.y_mm) == pytest.approx((0, 100)) and mended.amount_mm == pytest.approx(4)
     assert "do not belong to the part" in mended.message and unaccounted(found) == 0
+
+
+@pytest.mark.parametrize("bulge", [1, -1], ids=["counter-clockwise", "clockwise"])
+def test_an_outline_loses_what_a_relief_takes_off_beyond_its_walls(dxf: Dxf, bulge: float) -> None:
+    """A full turn from corner to corner about a point in the open slot, whichever way around."""
+    aside = RADIUS * math.sqrt(2)
+
+    def draw(space: Modelspace) -> None:
+        corners = [(0, 0, 0), (200, 0, 0), (200, 100, 0), (118, 100, 0), (118, 60, 0)]
+        turn = [(100, 60, bulge), (100 + aside, 60 + aside, bulge), (100, 60, 0)]
+        space.add_lwpolyline([*corners, *turn, (100, 100, 0), (0, 100, 0)], format="xyb", close=True)
+
+    (part,) = (found := dxf(draw)).parts
+    cap = RADIUS**2 * (math.pi / 2 - 1) / 2
+    assert signed_area(part.outline) == pytest.approx(NOTCHED - 2 * cap, abs=1e-6)
+    assert len(told(found, "lobes-mended")) == 1 and unaccounted(found) == 0
 
 
 @pytest.mark.parametrize("scale", [1.0, 0.05], ids=["large", "small"])
