@@ -80,7 +80,7 @@ _MARKED = (
 )
 _WITH_UNIT = re.compile(rf"{_NUMBER}[ _]*{_UNIT}")
 _BELOW_ZERO = re.compile(rf"(?:^|[ _=])-[ ]?{_NUMBER}()[ _]*$")
-_LAST = re.compile(rf"(?<![a-z]){_NUMBER}()$")
+_BEHIND = re.compile(rf"([a-z]*)(?:[ _.:-]+|^){_NUMBER}(?![a-z])")
 _DIGITS = re.compile(r"\d[\d.,]*")
 _DEEPEST = 60.0
 # Programs that cut names off do it here: 26 was met in published drawings, 31 is the limit of DXF R12.
@@ -151,7 +151,8 @@ def _depths(name: str, operation: Operation, words: set[str], unit_mm: float) ->
     if not found and not words & _OTHER_SIZES:
         found = list(_WITH_UNIT.finditer(name)) or list(_BELOW_ZERO.finditer(name))
         if not found and operation in ("pocket", "hole", "engraving") and len(_DIGITS.findall(name)) == 1:
-            found = list(_LAST.finditer(name))
+            behind = [match for match in _BEHIND.finditer(name) if match[1] in _OPERATION_OF]
+            return [(round(_value(match[2]) * unit_mm, 4), match[2]) for match in behind]
     return [(round(_value(m[1]) * (_UNITS[m[2]] if m[2] else unit_mm), 4), m[0]) for m in found]
 
 

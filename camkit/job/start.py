@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Sequence
 from typing import Protocol
 
 from camkit.job.model import Job
-from camkit.part import Part
+from camkit.part import LayerRule, Part, layer_pattern
 
 __all__ = ["Drawing", "starting_job"]
 
@@ -31,6 +30,10 @@ class Drawing(Protocol):
     @property
     def parts(self) -> tuple[Part, ...]:
         """Its parts, in mm."""
+
+    @property
+    def offers(self) -> tuple[LayerRule, ...]:
+        """Meanings that the names of its layers speak of."""
 
 
 def starting_job(title: str, drawings: Sequence[Drawing]) -> str:
@@ -131,11 +134,6 @@ def _drawings(drawings: Sequence[Drawing]) -> str:
     return "\n".join(rows)
 
 
-def _literal(name: str) -> str:
-    """The name as a pattern that matches only itself."""
-    return re.sub(r"([*?[])", r"[\1]", name)
-
-
 def _layers(drawings: Sequence[Drawing]) -> str:
     names = dict.fromkeys(part.source.layer for drawing in drawings for part in drawing.parts)
     rows = [
@@ -143,7 +141,10 @@ def _layers(drawings: Sequence[Drawing]) -> str:
         "# CHECK what the layers mean: profile, opening, hole, sheet edge, ignore, or a depth. Letter case",
         "# is ignored, the first pattern that matches counts; without one a layer goes by nesting.",
     ]
-    rows += [f'# {_text(_literal(name))} = "profile"' for name in names if name]
+    offers = {rule.pattern: rule for drawing in drawings for rule in drawing.offers}
+    rows += [f"# {rule.line}   # CHECK: read from the layer's name" for rule in offers.values()]
+    plain = (layer_pattern(name) for name in names if name)
+    rows += [f"# {LayerRule(name, 'profile').line}" for name in plain if name not in offers]
     rows += ['# "pocket*" = { pocket = 6.0 }', '# "blind*" = { hole = 10.0 }', '# "notes*" = "ignore"']
     return "\n".join(rows)
 

@@ -12,7 +12,7 @@ from camkit.geometry.path import Path, circle, rectangle
 from camkit.job.load import parse
 from camkit.job.model import Job
 from camkit.job.start import starting_job
-from camkit.part import Hole, Part, Source
+from camkit.part import Hole, LayerRule, Part, Source
 
 
 @dataclass(frozen=True)
@@ -23,6 +23,7 @@ class Drawing:
     parts: tuple[Part, ...]
     unit: str = "mm"
     unit_from: str = "header"
+    offers: tuple[LayerRule, ...] = ()
 
 
 def part(name: str, outline: Path, *openings: Path, layer: str = "outline") -> Part:
@@ -136,3 +137,11 @@ def test_every_commented_line_of_a_key_is_a_key_of_the_job_file() -> None:
     assert job.sheet.measured_thickness == (17.6, 17.7, 17.6)
     assert job.glue_up[0].layers == ("frame", "shelf")
     assert (job.sheet.drawn_thickness, job.cutter[0].cutting_length, job.cutter[0].pass_depth) == (18, 25, 6)
+
+
+def test_meanings_read_from_names_of_layers_stand_in_comments_until_they_are_wanted() -> None:
+    pocket = LayerRule("Pocket 6", "pocket", 6.0)
+    text = starting_job("Bench", [Drawing("bench.dxf", (FRAME,), offers=(pocket,))])
+    assert measured(text).layers == {}
+    (line,) = [line for line in text.splitlines() if "Pocket 6" in line]
+    assert measured(text.replace(line, line.removeprefix("# "))).layer_rules() == (pocket,)
