@@ -67,4 +67,4 @@ def test_a_step_line_of_a_published_case_is_kept() -> None:
     outline = shapely.LinearRing(flattened(drawn.parts[0].outline))
     middles = [point_along(segment, 0.5) for segment in line.segments]
     away = [outline.distance(shapely.Point(middle)) for middle in middles]
-    assert len(away) == 16 and all(3.99 < distance < 4.4 for distance in away)
+    assert len(away) == 16 and min(away) > 3.99 and max(away) < 5.1
