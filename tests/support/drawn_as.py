@@ -11,10 +11,11 @@ from pathlib import Path
 import ezdxf
 from ezdxf.document import Drawing as Document
 from ezdxf.layouts import BlockLayout, Modelspace
+from ezdxf.math import rational_bspline_from_arc
 
 from support.bulged import Drawing, Loop, Motion, Piece, ways
 
-__all__ = ["DXF_WAYS", "SVG_WAYS", "write_dxf", "write_svg"]
+__all__ = ["DXF_WAYS", "SVG_WAYS", "Stroke", "draw_strokes", "strokes_of", "write_dxf", "write_svg"]
 
 Layout = Modelspace | BlockLayout
 Way = Callable[[Document, Drawing, random.Random], None]
@@ -81,22 +82,33 @@ def _arc(stroke: Stroke) -> tuple[tuple[float, float], float, float, float]:
     )
 
 
+def strokes_of(loop: Loop, chance: random.Random) -> list[Stroke]:
+    """The lines and arcs of a loop, each in one to three pieces."""
+    return [
+        stroke
+        for (ax, ay, bulge), (bx, by, _) in ways(loop)
+        for stroke in _split(((ax, ay), (bx, by), bulge), chance)
+    ]
+
+
 def as_line_soup(doc: Document, drawing: Drawing, chance: random.Random) -> None:
     """LINE and ARC entities, split, some of them turned round, in no order; circles in two arcs or whole."""
-    space = doc.modelspace()
     strokes: list[Stroke] = []
     for piece in drawing:
         for loop in (piece.outline, *piece.openings):
-            for (ax, ay, bulge), (bx, by, _) in ways(loop):
-                strokes += _split(((ax, ay), (bx, by), bulge), chance)
+            strokes += strokes_of(loop, chance)
         for x, y, diameter in piece.holes:
             if chance.random() < 0.5:
-                space.add_circle((x, y), diameter / 2)
+                doc.modelspace().add_circle((x, y), diameter / 2)
                 continue
             right, left = (x + diameter / 2, y), (x - diameter / 2, y)
             strokes += [(right, left, 1.0), (left, right, 1.0)]
-    chance.shuffle(strokes)
-    for a, b, bulge in strokes:
+    draw_strokes(doc.modelspace(), strokes, chance)
+
+
+def draw_strokes(space: Modelspace, strokes: list[Stroke], chance: random.Random) -> None:
+    """LINE and ARC entities in no order, some drawn backwards or seen from below."""
+    for a, b, bulge in chance.sample(strokes, len(strokes)):
         if not bulge:
             ends = (a, b) if chance.random() < 0.5 else (b, a)
             space.add_line(*ends)
@@ -172,6 +184,56 @@ def as_seen_from_below(doc: Document, drawing: Drawing, chance: random.Random) -
             space.add_circle((-x, y), diameter / 2, dxfattribs={"extrusion": BELOW})
 
 
+def _round_loop(x: float, y: float, diameter: float) -> Loop:
+    return ((x + diameter / 2, y, 1.0), (x - diameter / 2, y, 1.0))
+
+
+def _loops(piece: Piece) -> tuple[Loop, ...]:
+    """Every loop of a piece, its holes as two half circles."""
+    return (piece.outline, *piece.openings, *(_round_loop(*hole) for hole in piece.holes))
+
+
+def as_short_chords(doc: Document, drawing: Drawing, chance: random.Random) -> None:
+    """Every arc in chords with a sagitta of 0.002, as polyline or loose lines; three decimals (mm meant)."""
+    space = doc.modelspace()
+    for piece in drawing:
+        for loop in _loops(piece):
+            points: list[tuple[float, float]] = []
+            for (ax, ay, bulge), (bx, by, _) in ways(loop):
+                points.append((ax, ay))
+                if bulge:
+                    centre, radius, first, sweep = _arc(((ax, ay), (bx, by), bulge))
+                    count = max(2, math.ceil(abs(sweep) / (2 * math.acos(1 - 0.002 / radius))))
+                    angles = [first + sweep * i / count for i in range(1, count)]
+                    points += [
+                        (centre[0] + radius * math.cos(a), centre[1] + radius * math.sin(a)) for a in angles
+                    ]
+            points = [(round(x, 3), round(y, 3)) for x, y in points]
+            if chance.random() < 0.5:
+                space.add_lwpolyline(points, close=True)
+            else:
+                for a, b in pairwise([*points, points[0]]):
+                    space.add_line(a, b)
+
+
+def as_splines_and_ellipses(doc: Document, drawing: Drawing, chance: random.Random) -> None:
+    """Every arc as a rational B-spline, which is exact, or as an ELLIPSE with equal axes."""
+    space = doc.modelspace()
+    for piece in drawing:
+        for loop in _loops(piece):
+            for (ax, ay, bulge), (bx, by, _) in ways(loop):
+                if not bulge:
+                    space.add_line((ax, ay), (bx, by))
+                    continue
+                centre, radius, first, sweep = _arc(((ax, ay), (bx, by), bulge))
+                low, high = (first, first + sweep) if sweep > 0 else (first + sweep, first)
+                if chance.random() < 0.5:
+                    space.add_ellipse(centre, (radius, 0), 1.0, low, high)
+                    continue
+                curve = rational_bspline_from_arc(centre, radius, math.degrees(low), math.degrees(high))
+                space.add_spline().apply_construction_tool(curve)
+
+
 DXF_WAYS: dict[str, Way] = {
     "LWPOLYLINE": as_lwpolylines,
     "POLYLINE": as_polylines,
@@ -179,6 +241,8 @@ DXF_WAYS: dict[str, Way] = {
     "INSERT": as_blocks,
     "INSERT in INSERT": as_nested_blocks,
     "from below": as_seen_from_below,
+    "short chords": as_short_chords,
+    "SPLINE and ELLIPSE": as_splines_and_ellipses,
 }
 
 MM = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0}  # by $INSUNITS: inch, foot, mm, cm, m
@@ -241,7 +305,39 @@ def _grouped(drawing: Drawing, height: float, chance: random.Random) -> str:
     return f'<g transform="matrix(1,0,0,-1,0,{height!r})">{"".join(groups)}</g>'
 
 
-SVG_WAYS: dict[str, Callable[[Drawing, float, random.Random], str]] = {"plain": _plain, "grouped": _grouped}
+def _curved(drawing: Drawing, height: float, chance: random.Random) -> str:
+    """Arcs as cubic Bezier curves of at most 30 degrees, off by less than 1e-6 of the radius."""
+    shapes = []
+    for piece in drawing:
+        for loop in _loops(piece):
+            flat = _flipped(loop, height)
+            text = f"M{flat[0][0]!r},{flat[0][1]!r}"
+            for (ax, ay, bulge), (bx, by, _) in ways(flat):
+                if not bulge:
+                    text += f"L{bx!r},{by!r}"
+                    continue
+                # The page's y axis runs down: the bulge turns the other way in its coordinates.
+                (cx, cy), radius, first, sweep = _arc(((ax, ay), (bx, by), -bulge))
+                count = math.ceil(abs(sweep) / math.radians(30))
+                step = sweep / count
+                handle = 4 / 3 * math.tan(step / 4) * radius
+                for i in range(count):
+                    a, b = first + step * i, first + step * (i + 1)
+                    p = (cx + radius * math.cos(a), cy + radius * math.sin(a))
+                    q = (cx + radius * math.cos(b), cy + radius * math.sin(b)) if i + 1 < count else (bx, by)
+                    text += f"C{p[0] - handle * math.sin(a)!r},{p[1] + handle * math.cos(a)!r}"
+                    text += (
+                        f" {q[0] + handle * math.sin(b)!r},{q[1] - handle * math.cos(b)!r} {q[0]!r},{q[1]!r}"
+                    )
+            shapes.append(f'<path d="{text}Z"/>')
+    return "".join(shapes)
+
+
+SVG_WAYS: dict[str, Callable[[Drawing, float, random.Random], str]] = {
+    "plain": _plain,
+    "grouped": _grouped,
+    "curves": _curved,
+}
 PER_UNIT = {"mm": 1.0, "cm": 10.0, "in": 25.4, "px": 25.4 / 96, "": 25.4 / 96}  # CSS Values 3, section 5.2
 
 

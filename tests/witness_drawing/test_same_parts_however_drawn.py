@@ -20,6 +20,7 @@ from camkit.drawing.drawn import Drawn
 from camkit.drawing.read import read
 
 WITHIN = 0.005
+EXACT_WAYS = sorted(set(DXF_WAYS) - {"short chords"})
 
 seeds = st.integers(0, 2**32 - 1)
 motions = st.builds(
@@ -46,7 +47,7 @@ def from_svg(drawing: Drawing, way: str, seed: int = 0, unit: str = "mm") -> Dra
 
 
 @pytest.mark.parametrize("way", DXF_WAYS)
-@settings(derandomize=True, deadline=None, max_examples=20)
+@settings(derandomize=True, deadline=None, max_examples=15)
 @given(seed=seeds, motion=motions)
 def test_every_way_of_writing_dxf_turned_mirrored_and_moved(way: str, seed: int, motion: Motion) -> None:
     drawing = moved(random_drawing(seed), motion)
@@ -57,7 +58,7 @@ def test_every_way_of_writing_dxf_turned_mirrored_and_moved(way: str, seed: int,
 
 
 @pytest.mark.parametrize("way", SVG_WAYS)
-@settings(derandomize=True, deadline=None, max_examples=20)
+@settings(derandomize=True, deadline=None, max_examples=15)
 @given(seed=seeds, motion=motions)
 def test_every_way_of_writing_svg_turned_mirrored_and_moved(way: str, seed: int, motion: Motion) -> None:
     drawing = moved(random_drawing(seed), motion)
@@ -71,7 +72,7 @@ def test_every_way_of_writing_svg_turned_mirrored_and_moved(way: str, seed: int,
 @given(seed=seeds)
 def test_a_dxf_in_another_unit_that_says_so(insunits: int, seed: int) -> None:
     drawing = random_drawing(seed)
-    way = sorted(DXF_WAYS)[seed % len(DXF_WAYS)]
+    way = EXACT_WAYS[seed % len(EXACT_WAYS)]
     drawn = from_dxf(drawing, way, seed, insunits)
     assert drawn.unit_from == "header"
     assert_same_parts(drawn.parts, drawing, WITHIN)

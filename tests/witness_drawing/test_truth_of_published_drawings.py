@@ -174,7 +174,7 @@ TRUTH: dict[str, Truth] = {
         "mm",
         ((505.0, 215.0, 1, 14, 103116.5),),
         holes=((3.5, 4), (6.0, 4), (19.0, 1), (21.0, 1), (23.0, 4)),
-        told=("left-out", "left-aside", "open-outline", "open-lines"),
+        told=("left-aside", "open-outline", "open-lines"),
     ),
     # 47.5 x 95.5 units with slots of 1 1/16 (and 1/2 inch margins): a sheet of 48 x 96 inches. Two combs of
     # 13 prongs with two slots each, a back, two shelves with bevelled ends, two small angles.
@@ -294,6 +294,11 @@ def test_lines_without_length_and_lines_drawn_twice_are_counted(name: str) -> No
         assert sum(counted) == TRUTH[name].twice + 2
     else:
         assert counted == (TRUTH[name].no_length, TRUTH[name].twice)
+
+
+def test_the_printed_words_of_the_front_plate_are_counted() -> None:
+    said = " ".join(map(str, drawn("front-plate.svg").findings))
+    assert re.search(r"left out: 4\b", said)
 
 
 @each_drawing
