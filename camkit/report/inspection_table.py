@@ -101,20 +101,20 @@ def _wrapped(text: str, indent: int) -> list[str]:
 
 
 def _finding_lines(found: Sequence[Numbered]) -> list[str]:
-    kinds: dict[tuple[str, str, str], list[Numbered]] = {}
-    for row in found:
-        kinds.setdefault((row.finding.level, row.finding.rule, row.finding.remedy), []).append(row)
+    kinds: dict[tuple[str, str, str], list[int]] = {}
     width = len(str(len(found)))
     lines = []
-    for (level, rule, _), rows in kinds.items():
-        for row in rows[:_SAID]:
+    for row in found:
+        level = row.finding.level
+        of_kind = kinds.setdefault((level, row.finding.rule, row.finding.remedy), [])
+        of_kind.append(row.number)
+        if len(of_kind) <= _SAID:
             lines += _wrapped(f"{row.number:>{width}}  {level}: {_said(row.finding)}", width + 4)
-        more = [row.number for row in rows[_SAID:]]
+    for (level, rule, _), numbers in kinds.items():
+        more = numbers[_SAID:]
         if more:
-            lines += _wrapped(
-                f"{'':>{width}}  {level}: {rule}: {len(more)} more of this kind: {numbers_text(more)}",
-                width + 4,
-            )
+            said = f"{level}: {rule}: {len(more)} more of this kind: {numbers_text(more)}"
+            lines += _wrapped(f"{'':>{width}}  {said}", width + 4)
     return lines
 
 

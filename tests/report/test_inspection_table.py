@@ -110,6 +110,12 @@ def test_of_many_findings_of_one_kind_the_rest_is_counted() -> None:
     assert said[-1] == "    warning: gap-closed: 12 more of this kind: 9-20"
 
 
+def test_numbers_rise_down_the_list_whatever_the_kinds() -> None:
+    kinds = ("a", "b", "a", "c", "b")
+    found = tuple(Finding("note", rule, f"m {k}") for k, rule in enumerate(kinds))
+    assert [line.split()[0] for line in lines(plate(1), findings=found)[-5:]] == ["1", "2", "3", "4", "5"]
+
+
 def test_lines_that_are_not_cut_are_counted() -> None:
     stroke, speck = Path((Line((0, 0), (30, 0)),)), Path((Line((0, 0), (0.01, 0)),))
     said = lines(plate(1), left=(stroke, speck))
