@@ -110,10 +110,10 @@ def _finding_lines(found: Sequence[Numbered]) -> list[str]:
         of_kind.append(row.number)
         if len(of_kind) <= _SAID:
             lines += _wrapped(f"{row.number:>{width}}  {level}: {_said(row.finding)}", width + 4)
-    for (level, rule, _), numbers in kinds.items():
+    for (kind, rule, _), numbers in kinds.items():
         more = numbers[_SAID:]
         if more:
-            said = f"{level}: {rule}: {len(more)} more of this kind: {numbers_text(more)}"
+            said = f"{kind}: {rule}: {len(more)} more of this kind: {numbers_text(more)}"
             lines += _wrapped(f"{'':>{width}}  {said}", width + 4)
     return lines
 
