@@ -23,7 +23,7 @@ from camkit.drawing.parts import assemble
 from camkit.drawing.sketch import Crowded, Label, Opened, Piece
 from camkit.drawing.source import read_source
 from camkit.drawing.svg import ARTWORK, open_svg
-from camkit.drawing.units import Choice, GivenUnit, choose_unit, first_scale, given_unit
+from camkit.drawing.units import Choice, GivenUnit, choose_unit, finer_scale, first_scale, given_unit
 from camkit.errors import Finding, InputError
 from camkit.part import LayerRule
 
@@ -84,6 +84,10 @@ def _read(path: pathlib.Path, file: str, unit: GivenUnit | None, rules: tuple[La
         scale = first_scale(opened)
         draft = _draft(opened, scale, rules, file)
         evidence = gather(draft.pieces, draft.loops, draft.nested, opened.page, scale)
+        finer = finer_scale(opened, evidence)
+        if finer is not None:
+            scale, draft = finer, _draft(opened, finer, rules, file)
+            evidence = gather(draft.pieces, draft.loops, draft.nested, opened.page, scale)
         chosen = choose_unit(opened, evidence, file)
         if chosen.scale != scale:
             draft = _draft(opened, chosen.scale, rules, file)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from camkit.drawing.drawn import UnitFrom
@@ -13,7 +13,7 @@ from camkit.drawing.weighing import MM_PER_UNIT, Reading, in_mm, weigh
 from camkit.errors import Finding, InputError
 from camkit.geometry.measure import bounds_of_all
 
-__all__ = ["Choice", "GivenUnit", "choose_unit", "first_scale", "given_unit"]
+__all__ = ["Choice", "GivenUnit", "choose_unit", "finer_scale", "first_scale", "given_unit"]
 
 GivenUnit = Literal["mm", "cm", "inch"]
 _GUESSED = ("mm", "inch", "cm", "m", "foot")
@@ -21,15 +21,21 @@ _METRIC = frozenset({"micron", "mm", "cm", "dm", "m", "km"})
 _IMPERIAL = frozenset({"mil", "inch", "foot", "yard", "mile"})
 
 # All in natural logarithms of odds, by judgement (see weighing.py). A reading rivals the best one down to a
-# twelfth of its odds.
-_RIVAL = 2.5
+# twentieth of its odds.
+_RIVAL = 3.0
 # What a header is worth, one that another header contradicts, and the mere system of units.
-_HEADER, _DISPUTED, _SYSTEM = 2.0, 1.5, 1.0
-# A header that may be right is believed; where another unit suits by so much more, that is said.
-_BETTER_BY = 5.0
-_BETTER_THAN_PX_BY = 1.5
+_HEADER, _DISPUTED, _SYSTEM = 2.0, 2.0, 1.0
+# A header that may be right is believed; where another unit suits so much better, that is said, or asked.
+_SAID_FROM, _ASKED_FROM = 2.0, 5.0
+# px are what a program writes that was told nothing; programs for print have other densities in mind.
+_SAID_FROM_PX = 1.5
+_DENSITIES, _OTHER_DENSITY = (72, 90), 0.3
 # A wrong unit can put a drawing farther out than any coordinate may lie; from here it is measured first.
 _FAR_OUT = 1e6
+
+# Numbers up to this may be feet or metres: parts are joined and holes are told by tolerances in mm.
+_SMALL_NUMBERS = 15.0
+_FINER = 100.0
 
 _REMEDY = "If that is wrong, say --unit mm, cm or inch, or unit under [drawings] in the job"
 _ASK = 'Say --unit {0}{1}, or unit = "{0}" under [drawings] in the job, or save the drawing with its unit'
@@ -63,6 +69,14 @@ def first_scale(opened: Opened) -> float:
         if pieces and max(map(abs, bounds_of_all(p.path for p in pieces))) * stated.scale > _FAR_OUT:
             return 1.0
     return stated.scale
+
+
+def finer_scale(opened: Opened, evidence: Evidence | None) -> float | None:
+    """The scale for a second look at a drawing without a unit, where its numbers are so small that details
+    would be taken for gaps and crumbs; None where the first look was good enough.
+    """
+    small = evidence is not None and max(evidence.extent) < _SMALL_NUMBERS
+    return _FINER if small and opened.stated is None else None
 
 
 def choose_unit(opened: Opened, evidence: Evidence | None, file: str) -> Choice:
@@ -103,20 +117,28 @@ def _weighed(
 def _settled(why: str, readings: Sequence[Reading], evidence: Evidence, file: str) -> Reading:
     """The first of the readings; raises InputError, naming all that come near it, when one of them rivals it.
 
-    A rarer unit than mm is a rival only if something speaks for it that does not speak for the best one, or
-    if the best one is unusual itself.
+    Where mm is the best, a rarer unit is a rival only if something speaks for it that does not speak for mm,
+    or if the drawing is unusual in mm; px are, for the standard speaks for them.
     """
     best = readings[0]
     rivals = [r for r in readings[1:] if not r.absurd and r.doubt - best.doubt < _RIVAL]
-    asks = any(r.name == "mm" or best.unusual or set(r.speaks_for) - set(best.speaks_for) for r in rivals)
+    rarer = best.name != "mm" or best.unusual
+    asks = any(rarer or r.name == "px" or set(r.speaks_for) - set(best.speaks_for) for r in rivals)
     # A drawing without a closed loop has no part whose size could matter.
     if not asks or not evidence.loops:
         return best
-    plausible = [f"{r.name} ({_reasons(r, evidence)})" for r in (best, *rivals)]
-    names = [name for name in _GUESSED[:3] if name in {r.name for r in (best, *rivals)}] or ["mm"]
+    raise _unclear(why, (best, *rivals), evidence, file)
+
+
+def _unclear(why: str, readings: Sequence[Reading], evidence: Evidence, file: str) -> InputError:
+    plausible = [f"{r.name} ({_reasons(r, evidence)})" for r in readings]
+    names = [name for name in _GUESSED[:3] if name in {r.name for r in readings}]
     others = f" (or {', '.join(names[1:])})" if len(names) > 1 else ""
     said = f"{why}, and it may be drawn in {', '.join(plausible[:-1])} or {plausible[-1]}"
-    raise InputError(Finding("error", "unit-unclear", said, _ASK.format(names[0], others), file=file))
+    remedy = _ASK.format(names[0], others) if names else "Save the drawing with its unit"
+    if any(r.name == "px" for r in readings):
+        remedy += "; for px give the page a width and height"
+    return InputError(Finding("error", "unit-unclear", said, remedy, file=file))
 
 
 def _unstated(opened: Opened, evidence: Evidence, file: str) -> Choice:
@@ -139,26 +161,47 @@ def _contradicted(opened: Opened, stated: StatedUnit, evidence: Evidence, file: 
 
 
 def _stated(stated: StatedUnit, evidence: Evidence, file: str) -> Choice:
-    own = weigh(stated.name, stated.scale, evidence, ((-_HEADER, f"{stated.where} says so"),))
+    credit = 0.0 if stated.name == "px" else -_HEADER
+    own = weigh(stated.name, stated.scale, evidence, ((credit, f"{stated.where} says so"),))
     scales = {name: MM_PER_UNIT[name] * stated.factor for name in _GUESSED}
     others = _weighed({n: s for n, s in scales.items() if abs(s / stated.scale - 1) > 1e-3}, evidence)
     best = others[0]
     if own.absurd and not best.absurd and best.doubt < own.doubt:
         why = f"the header says {stated.name} ({stated.where}), but then {own.absurd}"
         best = _settled(why, others, evidence, file)
-        return _chosen(best, "unit-guessed", why, [own, *others], evidence, file)
-    findings = list(_uneven(stated, file))
-    better_by = own.doubt - best.doubt
-    if own.absurd or better_by > (_BETTER_THAN_PX_BY if stated.name == "px" else _BETTER_BY):
-        against = own.absurd or "; ".join(own.speaks_against) or "another unit suits it better"
-        said = f"the header says {stated.name} ({stated.where}); it was believed, although {against}"
-        if better_by > 0:
-            said += f"; in {best.name} {_reasons(best, evidence)}"
-        findings.append(Finding("warning", "unit-doubtful", said, _REMEDY, file=file))
-    elif stated.name == "px":
-        said = f"sizes are stated in px ({stated.where}); read at 96 px to the inch, as the standard says"
-        findings.append(Finding("note", "unit-px", said, _REMEDY, file=file))
-    return Choice(stated.name, stated.scale, "header", tuple(findings))
+        choice = _chosen(best, "unit-guessed", why, others, evidence, file)
+        return replace(choice, findings=(*choice.findings, *_uneven(stated, file)))
+    if stated.name == "px":
+        findings = [_px_told(stated, own, best, evidence, file)]
+    elif own.doubt - best.doubt > _ASKED_FROM and evidence.loops:
+        why = f"the header says {stated.name} ({stated.where}), but another unit suits the drawing better"
+        raise _unclear(why, (best, own), evidence, file)
+    elif own.absurd or own.doubt - best.doubt > _SAID_FROM:
+        findings = [_doubtful(stated, own, best, evidence, file)]
+    else:
+        findings = []
+    return Choice(stated.name, stated.scale, "header", (*findings, *_uneven(stated, file)))
+
+
+def _doubtful(stated: StatedUnit, own: Reading, best: Reading, evidence: Evidence, file: str) -> Finding:
+    against = own.absurd or "; ".join(own.speaks_against) or "another unit suits the drawing better"
+    said = f"the header says {stated.name} ({stated.where}); it was believed, although {against}"
+    if best.doubt < own.doubt:
+        said += f"; in {best.name} {_reasons(best, evidence)}"
+    return Finding("warning", "unit-doubtful", said, _REMEDY, file=file)
+
+
+def _px_told(stated: StatedUnit, own: Reading, best: Reading, evidence: Evidence, file: str) -> Finding:
+    """px are read by the standard; nothing is asked, for who means px has no other way to say it."""
+    said = f"sizes are stated in px ({stated.where}); read at 96 px to the inch, as the standard says"
+    for density in _DENSITIES:
+        other = weigh("px", stated.scale * 96 / density, evidence, ((_OTHER_DENSITY, ""),))
+        if other.doubt < best.doubt:
+            best = replace(other, name=f"px at {density} to the inch")
+    if own.doubt - best.doubt <= _SAID_FROM_PX:
+        return Finding("note", "unit-px", said, _REMEDY, file=file)
+    said += f", {_size(own, evidence)}; {best.name} suits better: {_reasons(best, evidence)}"
+    return Finding("warning", "unit-px", said, f"{_REMEDY}; or state the page's size in mm", file=file)
 
 
 def _chosen(

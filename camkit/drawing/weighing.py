@@ -12,14 +12,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from camkit.drawing.evidence import Evidence
-from camkit.drawing.sheets import SHEETS, fits_a_sheet, is_a_sheet
+from camkit.drawing.sheets import fits_a_sheet, is_a_sheet
 
 __all__ = ["MM_PER_UNIT", "Reading", "in_mm", "weigh"]
 
 # CSS 2.1, 4.3.2: 96 px to the inch.
 MM_PER_UNIT = {"mm": 1.0, "inch": 25.4, "cm": 10.0, "m": 1000.0, "foot": 304.8, "px": 25.4 / 96}
-# How seldom furniture is drawn in a unit where nothing is stated.
-_RARITY = {"mm": 0.0, "px": 0.5, "inch": 1.0, "cm": 1.5, "m": 3.0, "foot": 4.5}
+# How seldom furniture is drawn in a unit where nothing is stated; px are what the standard says of SVG.
+_RARITY = {"mm": 0.0, "px": 0.5, "inch": 1.0, "cm": 1.5, "m": 4.0, "foot": 5.0}
 _RAREST = 3.0
 
 # The longest outline: below or above this it cannot be furniture.
@@ -35,9 +35,14 @@ _LENGTHS = (
     (3200.0, 0.7),
     (_LONGEST, 3.0),
 )
+# The doubt about its width up to this, mm.
+_WIDTHS = ((8.0, 2.0), (15.0, 1.0), (math.inf, 0.0))
 # The doubt about a drawing up to this long, mm; several sheets may lie side by side.
 _EXTENTS = ((4200.0, 0.0), (13_000.0, 1.0), (50_000.0, 4.0))
 _ABSURD = 12.0
+
+# The sides of the sheets that are sold most, mm: 4 x 8 feet, and its metric fellow.
+_SHEET_SIDES = (1220.0, 1250.0, 2440.0, 2500.0)
 
 # Thicknesses of plywood and boards, mm (and 1/4, 1/2, 3/4, 1 inch); a slot is drawn for the measured sheet or
 # with play.
@@ -48,16 +53,16 @@ _EXACTLY = 0.03
 _WIDEST_SLOT = 40.0
 _NARROWEST_SLOT, _ABSURD_SLOT = 2.5, 1.5
 # The doubt about a hole up to this diameter, mm.
-_HOLES = ((1.0, 5.0), (1.9, 2.0), (13.0, -0.3), (26.0, 0.3), (36.0, 0.7), (math.inf, 1.5))
+_HOLES = ((1.0, 5.0), (1.9, 2.0), (2.4, 0.2), (13.0, -0.3), (26.0, 0.3), (36.0, 0.7), (math.inf, 1.5))
 # Header believed before: an opening narrower than this makes no sense if none is wider.
 _SENSELESS_OPENING = 2.0
 
 # How often a size drawn in whole steps is: whole, half, quarter, eighth to 32nd, tenth, hundredth, none.
 _ROUND: dict[str, tuple[float, ...]] = {
-    "mm": (0.80, 0.10, 0.02, 0.003, 0.05, 0.015, 0.012),
-    "cm": (0.30, 0.07, 0.02, 0.003, 0.53, 0.06, 0.017),
+    "mm": (0.84, 0.06, 0.02, 0.003, 0.05, 0.015, 0.012),
+    "cm": (0.30, 0.12, 0.02, 0.003, 0.48, 0.06, 0.017),
     "inch": (0.35, 0.20, 0.17, 0.22, 0.02, 0.02, 0.02),
-    "px": (0.70, 0.05, 0.02, 0.01, 0.05, 0.05, 0.12),
+    "px": (0.80, 0.05, 0.02, 0.01, 0.05, 0.03, 0.04),
 }
 # The same where sizes follow from others: any number of decimals.
 _FREE: dict[str, tuple[float, ...]] = {
@@ -66,8 +71,10 @@ _FREE: dict[str, tuple[float, ...]] = {
     "inch": (0.15, 0.08, 0.08, 0.08, 0.15, 0.20, 0.26),
     "px": (0.10, 0.03, 0.03, 0.02, 0.07, 0.10, 0.65),
 }
+# Nobody thinks in these: their sizes come in the steps of another unit.
+_DRAWN_IN = {"m": "mm", "foot": "inch"}
 _UNKNOWN_STEPS = (0.15, 0.05, 0.05, 0.02, 0.15, 0.23, 0.35)
-_ROUND_SHARE = {"px": 0.4}
+_ROUND_SHARE = {"px": 0.6}
 _FRACTIONS = {2: "halves", 4: "quarters", 8: "eighths", 16: "sixteenths", 32: "32nds"}
 # Sizes depend on each other: more than this many tell nothing new.
 _ENOUGH_SIZES = 6
@@ -119,8 +126,9 @@ def weigh(name: str, scale: float, evidence: Evidence, favour: Sequence[tuple[fl
     _weigh_sheet(scales, scale, evidence)
     _weigh_slots(scales, scale, evidence.slots)
     _weigh_holes(scales, scale, evidence.holes)
-    unit = MM_PER_UNIT.get(name, 1.0)
-    _weigh_steps(scales, name, [size * scale / unit for size in evidence.sizes])
+    drawn_in = _DRAWN_IN.get(name, name)
+    unit_mm = MM_PER_UNIT.get(drawn_in, 1.0)
+    _weigh_steps(scales, drawn_in, [size * scale / unit_mm for size in evidence.sizes], unit_mm)
     return Reading(
         name,
         scale,
@@ -153,7 +161,7 @@ def _up_to(table: Sequence[tuple[float, float]], value: float) -> float:
 
 def _weigh_lengths(scales: _Scales, scale: float, evidence: Evidence) -> None:
     long, short = (side * scale for side in evidence.largest)
-    doubt = _ABSURD if long < _SHORTEST else _up_to(_LENGTHS, long)
+    doubt = _ABSURD if long < _SHORTEST else _up_to(_LENGTHS, long) + _up_to(_WIDTHS, short)
     word = "small" if long < 1000 else "large"
     said = f"an outline of {in_mm(long)} x {in_mm(short)} mm is {word} for furniture"
     scales.put(doubt, said if doubt >= 1 else "")
@@ -170,8 +178,7 @@ def _weigh_sheet(scales: _Scales, scale: float, evidence: Evidence) -> None:
         scales.put(-2.5 if page else -1.2, f"it fills a sheet of {drawn[0]} x {drawn[1]} mm")
         return
     for side in evidence.largest:
-        known = next((s for sheet in SHEETS for s in sheet if abs(side * scale / s - 1) < 0.002), None)
-        if known is not None:
+        if any(abs(side * scale / sheet - 1) < 0.002 for sheet in _SHEET_SIDES):
             scales.put(-1.0, f"a side of {in_mm(side * scale)} mm is that of a sheet")
             return
 
@@ -213,10 +220,10 @@ def _weigh_holes(scales: _Scales, scale: float, holes: Sequence[float]) -> None:
     doubt = sum(_up_to(_HOLES, d) * count for d, count in diameters.items()) / total
     usual = min(diameters, key=lambda d: (-diameters[d], d))
     word = "are usual" if doubt < 0 else "are too fine" if usual < 2 else "are seldom so wide"
-    scales.put(doubt, f"holes of {usual:g} mm {word}")
+    scales.put(doubt, f"holes of {usual:g} mm {word}" if doubt < 0 or doubt >= 0.7 else "")
 
 
-def _weigh_steps(scales: _Scales, name: str, sizes: Sequence[float]) -> None:
+def _weigh_steps(scales: _Scales, name: str, sizes: Sequence[float], unit_mm: float) -> None:
     """What the drawn numbers themselves tell: inches come in halves to 32nds, metric sizes in tenths."""
     if not sizes:
         return
@@ -237,7 +244,8 @@ def _weigh_steps(scales: _Scales, name: str, sizes: Sequence[float]) -> None:
     if whole > free + 1 and name == "inch" and (finest := _finest_fraction(sizes)):
         scales.speaks_for.append(f"its sizes are in {finest} of an inch")
     if whole > free + 1 and name in ("mm", "cm"):
-        scales.speaks_for.append("its sizes are whole mm")
+        all_whole = all(_is_whole(size * unit_mm, 1) for size in sizes)
+        scales.speaks_for.append(f"its sizes are {'' if all_whole else 'mostly '}whole mm")
 
 
 def _finest_fraction(sizes: Sequence[float]) -> str:

@@ -11,7 +11,7 @@ from ezdxf.layouts import Modelspace
 from camkit.drawing.drawn import Drawn
 from camkit.drawing.read import read
 from camkit.drawing.sheets import fits_a_sheet, is_a_sheet
-from camkit.errors import Finding
+from camkit.errors import Finding, InputError
 from camkit.geometry.path import signed_area
 
 Draw = Callable[[Modelspace], object]
@@ -158,11 +158,19 @@ def test_sheets_on_the_market_are_known_in_either_direction() -> None:
     assert fits_a_sheet(2413, 900) is None
 
 
-@pytest.mark.parametrize(("side", "unit", "scale"), [(8000, "px", 25.4 / 96), (1500, "mm", 1)])
-def test_an_svg_without_size_is_guessed(tmp_path: Path, side: float, unit: str, scale: float) -> None:
-    """mm where that can be; 8 m cannot, then the standard's px of 1/96 inch."""
+def test_an_svg_without_size_is_guessed_where_one_unit_can_be(tmp_path: Path) -> None:
+    """8000 mm, cm or inches cannot be; the standard's px of 1/96 inch can."""
     path = tmp_path / "f.svg"
-    path.write_text(f'<svg xmlns="http://www.w3.org/2000/svg"><rect width="{side}" height="{side}"/></svg>')
+    path.write_text('<svg xmlns="http://www.w3.org/2000/svg"><rect width="8000" height="8000"/></svg>')
     found = read(path)
-    assert (found.unit, found.unit_from) == (unit, "guessed")
-    assert signed_area(found.parts[0].outline) == pytest.approx((side * scale) ** 2)
+    assert (found.unit, found.unit_from) == ("px", "guessed")
+    assert signed_area(found.parts[0].outline) == pytest.approx((8000 * 25.4 / 96) ** 2)
+
+
+def test_a_lone_square_in_an_svg_without_size_is_asked_about(tmp_path: Path) -> None:
+    """1500 mm is a sheet of birch plywood, 1500 px are 397 mm."""
+    path = tmp_path / "f.svg"
+    path.write_text('<svg xmlns="http://www.w3.org/2000/svg"><rect width="1500" height="1500"/></svg>')
+    with pytest.raises(InputError, match=r"in mm \(.*1500 x 1500 mm.* or px \(.*396.9 x 396.9 mm") as caught:
+        read(path)
+    assert "for px give the page a width and height" in caught.value.findings[0].remedy
