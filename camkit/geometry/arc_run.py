@@ -27,11 +27,13 @@ _LEAST_BOW = 3 * NEAR
 # No router turns a smaller arc, no furniture needs a larger one (common practice, no source).
 SMALLEST_RADIUS = 0.1
 LARGEST_RADIUS = 5000.0
+# Nearer to a full turn, in radians, the two ends no longer tell the centre's direction.
+_MOST_TURN = 6.2
 # Where the next vertex stands off by this much, the arc has ended and was not merely left by degrees.
 _LEFT = 6 * NEAR
-# An arc that ends nowhere in particular needs this many chords, or fewer when it is exact.
-_MANY = 10
+# A run that is part of a smooth row needs this many chords; more where its arc is not exact.
 _SOME = 5
+_MANY = 10
 # Share by which the curvature may change along such a run as far as its strays can tell.
 _STEADY = 0.25
 _EXACT = 0.002
@@ -103,9 +105,11 @@ def full_circle(points: Points) -> tuple[Point, float] | None:
 def _near(away: Points, chords: Sizes, radius: float) -> bool:
     """Whether vertices (from the centre) and the chords between them keep within NEAR of the circle."""
     stray = np.abs(np.abs(away) - radius)
+    if np.maximum.reduce(stray) > NEAR:
+        return False
     half = np.minimum(chords / 2, radius)
     sagitta = radius - np.sqrt(radius * radius - half * half)
-    return bool((np.maximum(stray[1:], stray[:-1]) + sagitta).max() <= NEAR)
+    return bool(np.maximum.reduce(np.maximum(stray[1:], stray[:-1]) + sagitta) <= NEAR)
 
 
 def _bow(radius: float, turned: float) -> float:
@@ -125,21 +129,20 @@ class _Row:
         if end - begin < FEWEST:
             return []
         whole = self._run(begin, end) if self._holds(begin, end) else None
-        return [whole] if whole is not None else list(self.found(begin, end, end, (begin, end)))
+        if whole is not None:
+            return [whole]
+        return list(self.found(begin, end, end, (begin, end))) if end - begin >= _SOME else []
 
     def found(self, begin: int, end: int, stop: int, ends: tuple[int, ...]) -> Iterator[Run]:
         """Runs between two vertices that begin before `stop`; `ends` are vertices where the curve ends."""
         begins = self._begins()
         low, at, guess = begin, begin, 0
-        while at + FEWEST <= end and at < stop:
-            if not begins[at] or not self._holds(at, at + FEWEST):
+        while at + _SOME <= end and at < stop:
+            if not begins[at]:
                 at += 1
                 continue
             last = self._grown(at, end, guess)
             guess = last - at
-            if guess < _SOME and begin < at and last < end:
-                at = last
-                continue
             run = self._shown(*self._trimmed(at, last), ends)
             first = self._grown(last, low, guess) if run is not None and run.first > low else at
             if first < at:
@@ -152,19 +155,20 @@ class _Row:
 
     def _fit(self, first: int, last: int) -> _Fit | None:
         points = self.points[first : last + 1]
-        chord = points[-1] - points[0]
+        chord = complex(points[-1] - points[0])
         size = abs(chord)
         if size < 1e-9:
             return None
         # In a frame whose axis is the chord, every circle through both ends has its centre at size / 2 + q j.
         along = (points - points[0]) * (chord.conjugate() / size)
         across = along.imag
-        if np.abs(across).max() < 1e-9:
+        height = float(np.maximum.reduce(np.abs(across)))
+        if height < 1e-9:
             return None
         # On such a circle power = 2 q across. A flat arc's strays are in `across`, a deep one's in `power`.
         power = along.real * (along.real - size) + across * across
         both = float(across @ power)
-        if np.abs(across).max() > size / 4:
+        if height > size / 4:
             q = both / (2 * float(across @ across))
         elif abs(both) > 1e-12 * float(power @ power):
             q = float(power @ power) / (2 * both)
@@ -172,12 +176,13 @@ class _Row:
             return None
         middle = complex(size / 2, q)
         radius = abs(middle)
-        side = 1.0 if float(across.sum()) > 0 else -1.0
+        side = 1.0 if float(np.add.reduce(across)) > 0 else -1.0
         sweep = 2 * math.atan2(size / 2, -q * side)
-        # Vertices that go back and forth, or twice around, have longer chords than the arc.
-        forward = radius * sweep >= 0.95 * (self.walked[last] - self.walked[first])
+        # Vertices that go back and forth have longer chords than the arc.
+        walked = self.walked[last] - self.walked[first]
+        forward = 0.95 * walked <= radius * sweep and walked <= _MOST_TURN * radius
         near = forward and _near(along - middle, self.chords[first:last], radius)
-        return _Fit(points[0] + middle * chord / size, radius, -side * sweep, near)
+        return _Fit(complex(points[0]) + middle * chord / size, radius, -side * sweep, near)
 
     def _holds(self, first: int, last: int) -> bool:
         """Whether one arc or a straight line goes along these vertices."""
@@ -187,24 +192,27 @@ class _Row:
         return fit.near
 
     def _begins(self) -> list[bool]:
-        """At which vertices three chords begin that `_holds` may take; for all of them in one go."""
-        points = self.points
-        chord = points[FEWEST:] - points[:-FEWEST]
+        """At which vertices begin chords enough for a run that `_holds`; for all of them in one go."""
+        window = np.lib.stride_tricks.sliding_window_view
+        points = window(self.points, _SOME + 1)
+        start, chord = points[:, :1], points[:, -1:] - points[:, :1]
         size = np.maximum(np.abs(chord), 1e-9)
-        along = (np.stack((points[1:-2], points[2:-1])) - points[:-FEWEST]) * chord.conj() / size
+        along = (points - start) * (chord.conj() / size)
         across = along.imag
         power = along.real * (along.real - size) + across * across
-        both = (across * power).sum(axis=0)
-        deep = np.abs(across).max(axis=0) > size / 4
+        both = (across * power).sum(axis=1, keepdims=True)
+        deep = np.abs(across).max(axis=1, keepdims=True) > size / 4
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-            q = np.where(deep, both / (across**2).sum(axis=0), (power**2).sum(axis=0) / both) / 2
+            square = np.where(
+                deep, (across**2).sum(axis=1, keepdims=True), (power**2).sum(axis=1, keepdims=True)
+            )
+            q = np.where(deep, both / square, square / both) / 2
             middle = size / 2 + 1j * q
             radius = np.abs(middle)
             stray = np.abs(np.abs(along - middle) - radius)
-            half = np.minimum(np.lib.stride_tricks.sliding_window_view(self.chords, FEWEST).T / 2, radius)
-            sagitta = radius - np.sqrt(radius**2 - half**2)
-            off = np.stack((stray[0], stray.max(axis=0), stray[1])) + sagitta
-            held: list[bool] = (~(off.max(axis=0) > 1.001 * NEAR)).tolist()
+            half = np.minimum(window(self.chords, _SOME) / 2, radius)
+            off = np.maximum(stray[:, 1:], stray[:, :-1]) + radius - np.sqrt(radius**2 - half**2)
+            held: list[bool] = (~(off.max(axis=1) > 1.001 * NEAR)).tolist()
         return held
 
     def _grown(self, start: int, limit: int, guess: int) -> int:
@@ -215,7 +223,7 @@ class _Row:
             end = start + way * count
             return self._holds(min(start, end), max(start, end))
 
-        good, further, step = FEWEST, min(most, max(guess, 2 * FEWEST)), FEWEST
+        good, further, step = _SOME, min(most, max(guess, 2 * _SOME)), _SOME
         while holds(further):
             if further == most:
                 return limit
@@ -274,7 +282,7 @@ class _Row:
         # Where the curvature changes by a share p along an arc of bow b, it strays by p b / 24.
         change = 24 * float(np.abs(stray).max()) / _bow(radius, float(turns[-1]))
         count = last - first
-        if count >= _SOME and change <= _EXACT:
+        if change <= _EXACT:
             return run
         steady = count >= _MANY and change <= _STEADY and _wave(turns, stray) > _CHANCE
         return run if steady else None

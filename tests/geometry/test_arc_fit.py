@@ -125,7 +125,8 @@ def test_a_short_tangent_line_stays_a_line(share: float) -> None:
     assert apart(path, fitted(path)) <= 0.005
 
 
-def test_arcs_that_run_smoothly_into_each_other_part_where_they_meet() -> None:
+@pytest.mark.parametrize("sagitta", [0.002, 0.0002])
+def test_arcs_that_run_smoothly_into_each_other_part_where_they_meet(sagitta: float) -> None:
     """An oval of four arcs, 30 and 100 mm, tangent at 50 degrees off the axis."""
     turn = math.radians(50)
     across, along = 70 * math.sin(turn), 70 * math.cos(turn)
@@ -136,7 +137,7 @@ def test_arcs_that_run_smoothly_into_each_other_part_where_they_meet() -> None:
         ((-across, 0), 30, math.pi / 2 + turn, math.pi - 2 * turn),
         ((0, along), 100, 3 * math.pi / 2 - turn, 2 * turn),
     ):
-        corners += sampled(centre, radius, first, sweep, 0.002)[:-1]
+        corners += sampled(centre, radius, first, sweep, sagitta)[:-1]
     for begin in (0, 7, 150, 301):
         for back in (False, True):
             found = fitted(polygon(turned_over(corners, begin=begin, back=back)))
@@ -222,6 +223,31 @@ def test_a_spiral_is_no_row_of_arcs() -> None:
     assert not arcs_of(fitted(path))
 
 
+@pytest.mark.parametrize("back", [False, True])
+@pytest.mark.parametrize("count", [200, 220, 234, 241])
+def test_an_arc_that_an_ellipse_runs_smoothly_into_is_found_from_end_to_end(count: int, back: bool) -> None:
+    """A quarter ellipse and a circle of 40 mm that share a level tangent."""
+    ellipse = [(60 * math.sin(t), 30 * math.cos(t)) for t in np.linspace(-math.pi / 2, 0, count).tolist()]
+    corners = [*ellipse[:-1], *sampled((0, -10), 40, math.pi / 2, -2.0, 0.001), (0, -80), (-60, -80)]
+    (arc,) = arcs_of(fitted(polygon(turned_over(corners, begin=50, back=back))))
+    assert arc.radius == pytest.approx(40, abs=1e-3)
+    assert arc_sweep(arc) == pytest.approx(2.0, abs=1e-3)
+
+
+def test_a_line_around_a_circle_and_on_keeps_its_length() -> None:
+    """One turn and a radian more is never taken for the radian alone."""
+    path = polygon([(80, -5), *sampled((0, 0), 25, 0, math.tau + 1, 0.002), (80, 60)])
+    found = fitted(path)
+    assert sum(arc_sweep(arc) for arc in arcs_of(found)) == pytest.approx(math.tau + 1, abs=0.1)
+    assert not any(arc.clockwise for arc in arcs_of(found))
+    assert dense(found).length == pytest.approx(dense(path).length, abs=0.02)
+
+
+def test_an_arc_of_twenty_metres_stays_lines() -> None:
+    path = polygon([(-200, -19_900), (200, -19_900), *sampled((0, -20_000), 20_000, 1.5608, 0.02, 0.002)])
+    assert fitted(path) is path
+
+
 def test_quarters_of_one_circle_become_the_circle() -> None:
     corners = [(20.0, 0.0), (0.0, 20.0), (-20.0, 0.0), (0.0, -20.0)]
     quarters = [Arc(a, b, (0, 0), False) for a, b in zip(corners, corners[1:] + corners[:1], strict=True)]
@@ -250,6 +276,14 @@ def test_three_quarters_and_more_stay_in_two_arcs() -> None:
     found = fitted(polygon([*bow, (12.5, -80), (12.6, -80)]))
     assert [arc.radius for arc in arcs_of(found)] == pytest.approx([25, 25])
     assert sum(arc_sweep(arc) for arc in arcs_of(found)) == pytest.approx(math.radians(300))
+
+
+@pytest.mark.parametrize("count", [3, 4, 5, 6])
+def test_a_few_short_lines_off_any_arc_stay_as_they_are(count: int) -> None:
+    """A wave of 0.01 mm between two corners: smooth, and no arc."""
+    wave = [(10 - 2.0 * k, 0.01 * (-1) ** (k // 2)) for k in range(count + 1)]
+    path = polygon([(wave[-1][0], -30), (10, -30), *wave])
+    assert fitted(path) is path
 
 
 def test_paths_that_hold_no_run_are_given_back_as_they_are() -> None:
