@@ -39,6 +39,7 @@ class _Draft:
     loops: tuple[Loop, ...]
     nested: Nest
     loose: tuple[Piece, ...]
+    aside: tuple[Piece, ...]
     findings: tuple[Finding, ...]
 
 
@@ -119,7 +120,7 @@ def _drawn(draft: _Draft, chosen: Choice, rules: Sequence[LayerRule], file: str)
         assembled.sheet_edge,
         tuple(findings),
         len(draft.loops),
-        (*assembled.left, *(piece.path for piece in draft.loose)),
+        (*assembled.left, *(piece.path for piece in (*draft.loose, *draft.aside))),
         offered,
     )
 
@@ -127,6 +128,7 @@ def _drawn(draft: _Draft, chosen: Choice, rules: Sequence[LayerRule], file: str)
 def _draft(opened: Opened, scale: float, rules: Sequence[LayerRule], file: str) -> _Draft:
     sketch = opened.sketch(scale)
     pieces: list[Piece] = []
+    out: list[Piece] = []
     ignored: Counter[str] = Counter()
     aside: dict[str, Counter[str]] = {}
     of_layer = {layer: rule_for(layer, rules) for layer in {piece.layer for piece in sketch.pieces}}
@@ -136,6 +138,7 @@ def _draft(opened: Opened, scale: float, rules: Sequence[LayerRule], file: str) 
             ignored[piece.layer] += 1
         elif piece.aside and rule is None:
             aside.setdefault(piece.aside, Counter())[piece.layer] += 1
+            out.append(piece)
         else:
             pieces.append(piece)
     findings = list(sketch.findings)
@@ -158,7 +161,7 @@ def _draft(opened: Opened, scale: float, rules: Sequence[LayerRule], file: str) 
     loops, rounded = arcs_again(loops, file)
     findings += (*chained.findings, *mended, *rounded)
     nested = nest([loop.path for loop in loops])
-    return _Draft(tuple(pieces), sketch.labels, loops, nested, chained.loose, tuple(findings))
+    return _Draft(tuple(pieces), sketch.labels, loops, nested, chained.loose, tuple(out), tuple(findings))
 
 
 def _counted(layers: Counter[str]) -> str:

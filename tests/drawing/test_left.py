@@ -51,6 +51,16 @@ def test_features_that_lie_on_no_part_are_kept(dxf: Dxf) -> None:
     assert boxes(dxf(draw, rules=rules)) == {(300, 0, 320, 20), (400, 0, 420, 20)}
 
 
+def test_what_hidden_layers_draw_is_kept_until_a_job_gives_them_a_meaning(dxf: Dxf) -> None:
+    def draw(space: Modelspace) -> None:
+        square(space, 0, 0, 100)
+        square(space, 20, 20, 30, "spare")
+        space.doc.layers.add("spare").off()
+
+    assert boxes(dxf(draw)) == {(20, 20, 50, 50)}
+    assert dxf(draw, rules=(LayerRule("spare", "opening"),)).left == ()
+
+
 def test_what_a_job_ignores_and_what_is_drawn_twice_is_not_kept(dxf: Dxf) -> None:
     def draw(space: Modelspace) -> None:
         square(space, 0, 0, 100)
