@@ -12,6 +12,7 @@ import shapely
 
 from camkit.drawing.chain import Loop
 from camkit.drawing.curves import snapped
+from camkit.drawing.pinches import pinched
 from camkit.drawing.rounds import two_halves
 from camkit.errors import Finding
 from camkit.geometry.flatten import flattened
@@ -45,7 +46,8 @@ def healed(loops: Sequence[Loop], file: str) -> tuple[tuple[Loop, ...], tuple[Fi
     findings: list[Finding] = []
     numbers = [number for number, loop in enumerate(loops) if two_halves(loop.path) is None]
     drawn = polygons(tabled([loops[number].path for number in numbers]))
-    for index in np.flatnonzero(~shapely.is_valid(drawn)).tolist():
+    valid = shapely.is_valid(drawn)
+    for index in np.flatnonzero(~valid).tolist():
         number = numbers[index]
         loop = loops[number]
         path = loop.path
@@ -61,7 +63,26 @@ def healed(loops: Sequence[Loop], file: str) -> tuple[tuple[Loop, ...], tuple[Fi
             fault = fault_of(shapely.Polygon(flattened(path)))
         if path is not loop.path:
             result[number] = replace(loop, path=path)
+    sound = [numbers[index] for index in np.flatnonzero(valid).tolist()]
+    for index, distance, at in pinched([loops[number].path for number in sound]):
+        findings.append(_told_pinch(loops[sound[index]], distance, at, file))
     return tuple(result), tuple(findings)
+
+
+def _told_pinch(loop: Loop, distance: float, at: Point, file: str) -> Finding:
+    return Finding(
+        "warning",
+        "touches-itself",
+        f"the loop comes within {distance:.3f} mm of itself at ({at[0]:.2f}, {at[1]:.2f}): no wood or no"
+        " slit is left there",
+        "Draw it apart there, or as two loops",
+        x_mm=at[0],
+        y_mm=at[1],
+        amount_mm=distance,
+        file=file,
+        layer=loop.layer or None,
+        entity=loop.entity,
+    )
 
 
 def _mended(path: Path, fault: Point) -> tuple[Path, float] | None:
