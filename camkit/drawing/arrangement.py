@@ -15,13 +15,11 @@ from camkit.drawing.curves import arc_through
 from camkit.drawing.ends import Grid, Groups
 from camkit.geometry.crossing import Carrier, Ring, Straight, crossings
 from camkit.geometry.flatten import flattened
-from camkit.geometry.measure import bounds_of_all, point_along, segment_length
+from camkit.geometry.many import extents, tabled
+from camkit.geometry.measure import point_along, segment_length
 from camkit.geometry.path import Arc, Line, Path, Point, Segment, arc_sweep, signed_area
 
 __all__ = ["Arrangement", "arranged"]
-
-# A wound area is looked at in its middle, so that chords need not be fine.
-_CHORDS = 0.002
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,38 +124,50 @@ class Arrangement:
 def arranged(paths: Sequence[Path], reach: float) -> Arrangement:
     """The closed paths split at their crossings; points within `reach` mm of each other become one."""
     segments = [segment for path in paths for segment in path.segments]
-    cuts = _cuts(segments, reach)
-    places: list[Point] = []
-    grid = Grid((), reach)
-
-    def node(point: Point) -> int:
-        near = min(((distance, number) for number, distance in grid.near(point)), default=None)
-        if near is not None:
-            return near[1]
-        places.append(point)
-        grid.add(len(places) - 1, point)
-        return len(places) - 1
-
+    owner = [number for number, path in enumerate(paths) for _ in path.segments]
+    nodes = _Nodes(reach)
     for segment in segments:  # corners that were drawn stay where they are
-        node(segment.start)
+        nodes.of(segment.start)
     edges: list[_Edge] = []
-    between: dict[tuple[int, int], list[Point]] = {}
-    for number, segment in enumerate(segments):
-        inner = [point for _, point in sorted(cuts[number])]
-        stops = [node(point) for point in (segment.start, *inner, segment.end)]
+    runs: list[dict[int, int]] = []
+    between: dict[tuple[int, int], list[tuple[Point, int]]] = {}
+    for number, (segment, cuts) in enumerate(zip(segments, _cuts(segments, reach), strict=True)):
+        stops = [nodes.of(point) for point in (segment.start, *cuts, segment.end)]
         for a, b in pairwise(stops):
-            for piece in _piece(segment, places[a], places[b]) if a != b else ():
-                first, last = node(piece.start), node(piece.end)
+            for piece in _piece(segment, nodes.places[a], nodes.places[b]) if a != b else ():
+                first, last = nodes.of(piece.start), nodes.of(piece.end)
+                if first == last:
+                    continue
                 middle = point_along(piece, 0.5)
                 same = between.setdefault((min(first, last), max(first, last)), [])
-                if first == last or any(math.dist(middle, other) <= reach for other in same):
-                    continue
-                same.append(middle)
-                edges.append(_Edge(first, last, piece, number))
-    after = _after(edges, len(places))
+                edge = next((e for other, e in same if math.dist(middle, other) <= reach), None)
+                if edge is None:
+                    edge = len(edges)
+                    same.append((middle, edge))
+                    edges.append(_Edge(first, last, piece, number))
+                    runs.append({})
+                along = 1 if edges[edge].first == first else -1
+                runs[edge][owner[number]] = runs[edge].get(owner[number], 0) + along
+    after = _after(edges, len(nodes.places))
     walks = _walks(after)
-    starts = [node(path.start) for path in paths]
-    return Arrangement(tuple(edges), after, walks, _windings(edges, walks, paths, starts, places))
+    return Arrangement(tuple(edges), after, walks, _windings(edges, runs, walks, paths, nodes))
+
+
+class _Nodes:
+    """Numbered points; one within `reach` of another is the same."""
+
+    def __init__(self, reach: float) -> None:
+        self.places: list[Point] = []
+        self._grid = Grid((), reach)
+
+    def of(self, point: Point) -> int:
+        """The number of a point, new when none is near."""
+        near = min(((distance, number) for number, distance in self._grid.near(point)), default=None)
+        if near is not None:
+            return near[1]
+        self.places.append(point)
+        self._grid.add(len(self.places) - 1, point)
+        return len(self.places) - 1
 
 
 def _piece(segment: Segment, start: Point, end: Point) -> tuple[Segment, ...]:
@@ -184,55 +194,61 @@ def _joined(a: Segment, b: Segment) -> Segment | None:
     return None
 
 
-def _carrier(segment: Segment) -> Carrier:
-    if isinstance(segment, Arc):
-        return Ring(segment.centre, segment.radius)
+@dataclass(frozen=True, slots=True)
+class _Track:
+    """A segment with what it takes to find places on it."""
+
+    segment: Segment
+    carrier: Carrier
+    size: float
+    first: float
+    sweep: float
+
+    def share(self, point: Point, reach: float) -> float | None:
+        """How far along the segment a point on it lies, 0 to 1; None when it is farther than `reach` away."""
+        segment = self.segment
+        if isinstance(segment, Line):
+            (ax, ay), (bx, by) = segment.start, segment.end
+            share = ((point[0] - ax) * (bx - ax) + (point[1] - ay) * (by - ay)) / self.size**2
+        else:
+            angle = math.atan2(point[1] - segment.centre[1], point[0] - segment.centre[0])
+            turned = (self.first - angle if segment.clockwise else angle - self.first) % (2 * math.pi)
+            # Beyond the end the nearer end counts.
+            share = (turned if turned <= self.sweep / 2 + math.pi else turned - 2 * math.pi) / self.sweep
+        share = min(1.0, max(0.0, share))
+        return share if math.dist(point_along(segment, share), point) <= reach else None
+
+
+def _track(segment: Segment) -> _Track:
+    size = segment_length(segment)
     (ax, ay), (bx, by) = segment.start, segment.end
-    size = math.dist(segment.start, segment.end)
-    return Straight(segment.start, ((bx - ax) / size, (by - ay) / size))
-
-
-def _share(segment: Segment, point: Point, reach: float) -> float | None:
-    """How far along the segment a point on it lies, 0 to 1; None when it is farther than `reach` away."""
     if isinstance(segment, Line):
-        (ax, ay), (bx, by) = segment.start, segment.end
-        dx, dy = bx - ax, by - ay
-        share = ((point[0] - ax) * dx + (point[1] - ay) * dy) / (dx * dx + dy * dy)
-    else:
-        (cx, cy), sweep = segment.centre, arc_sweep(segment)
-        first = math.atan2(segment.start[1] - cy, segment.start[0] - cx)
-        angle = math.atan2(point[1] - cy, point[0] - cx)
-        turned = (first - angle if segment.clockwise else angle - first) % (2 * math.pi)
-        # Beyond the end the nearer end counts.
-        share = (turned if turned <= sweep / 2 + math.pi else turned - 2 * math.pi) / sweep
-    share = min(1.0, max(0.0, share))
-    return share if math.dist(point_along(segment, share), point) <= reach else None
+        return _Track(segment, Straight(segment.start, ((bx - ax) / size, (by - ay) / size)), size, 0.0, 0.0)
+    (cx, cy), ring = segment.centre, Ring(segment.centre, segment.radius)
+    return _Track(segment, ring, size, math.atan2(ay - cy, ax - cx), arc_sweep(segment))
 
 
-def _cuts(segments: Sequence[Segment], reach: float) -> list[list[tuple[float, Point]]]:
-    """Where each segment is met by others between its ends: its share, and the place."""
-    boxes = np.array([bounds_of_all([Path((s,))]) for s in segments])
+def _cuts(segments: Sequence[Segment], reach: float) -> list[list[Point]]:
+    """The places between the ends of each segment where others meet it, in their order along it."""
+    boxes = extents(tabled([Path((segment,)) for segment in segments]))
     areas = shapely.box(*(boxes + np.array([-reach, -reach, reach, reach])).T)
     one, other = shapely.STRtree(areas).query(areas)
     cuts: list[list[tuple[float, Point]]] = [[] for _ in segments]
-    carriers = [_carrier(segment) for segment in segments]
-    for a, b in zip(one.tolist(), other.tolist(), strict=True):
-        if a >= b:
+    tracks = [_track(segment) for segment in segments]
+    for i, j in zip(one.tolist(), other.tolist(), strict=True):
+        if i >= j:
             continue
-        ends = (segments[a].start, segments[a].end, segments[b].start, segments[b].end)
-        for point in (*ends, *crossings(carriers[a], carriers[b])):
-            shares = [_share(segments[number], point, reach) for number in (a, b)]
-            if None not in shares:
-                for number, share in zip((a, b), shares, strict=True):
-                    _add_cut(cuts[number], segments[number], share, point, reach)
-    return cuts
-
-
-def _add_cut(
-    cuts: list[tuple[float, Point]], segment: Segment, share: float | None, point: Point, reach: float
-) -> None:
-    if share is not None and reach < share * segment_length(segment) < segment_length(segment) - reach:
-        cuts.append((share, point))
+        a, b = tracks[i], tracks[j]
+        ends = (a.segment.start, a.segment.end, b.segment.start, b.segment.end)
+        for point in (*ends, *crossings(a.carrier, b.carrier)):
+            on_a = a.share(point, reach)
+            on_b = None if on_a is None else b.share(point, reach)
+            if on_a is None or on_b is None:
+                continue
+            for number, track, share in ((i, a, on_a), (j, b, on_b)):
+                if reach < share * track.size < track.size - reach:
+                    cuts[number].append((share, point))
+    return [[point for _, point in sorted(found)] for found in cuts]
 
 
 def _after(edges: Sequence[_Edge], count: int) -> dict[int, int]:
@@ -275,46 +291,42 @@ def _walks(after: dict[int, int]) -> tuple[tuple[int, ...], ...]:
 
 def _windings(
     edges: Sequence[_Edge],
+    runs: Sequence[dict[int, int]],
     walks: Sequence[tuple[int, ...]],
     paths: Sequence[Path],
-    starts: Sequence[int],
-    places: Sequence[Point],
+    nodes: _Nodes,
 ) -> tuple[tuple[int, ...], ...]:
-    groups = Groups(len(places))
+    """How often each path goes around the area of each walk: one more on the left of it than on the right."""
+    groups = Groups(len(nodes.places))
     for edge in edges:
         groups.join(edge.first, edge.last)
-    own = [groups.of(start) for start in starts]
-    rings = [flattened(path, _CHORDS) for path in paths]
-    result = []
-    for walk in walks:
-        group = groups.of(edges[walk[0] // 2].first)
-        inside = _inside(edges, walk)
-        at_edge = places[edges[walk[0] // 2].first]
-        # Lines of the same group bound the area; those of others lie wholly around it, or not at all.
-        seen_from = [inside if member == group else at_edge for member in own]
-        result.append(
-            tuple(
-                0 if point is None else _winding(ring, point)
-                for ring, point in zip(rings, seen_from, strict=True)
+    own = [groups.of(nodes.of(path.start)) for path in paths]
+    side = {half: number for number, walk in enumerate(walks) for half in walk}
+    found: dict[int, tuple[int, ...]] = {}
+    waiting = []
+    for number, walk in enumerate(walks):
+        if signed_area(_walked(edges, walk)) <= 0:  # around a group from outside
+            edge = edges[walk[0] // 2]
+            group, place = groups.of(edge.first), nodes.places[edge.first]
+            # Paths of other groups cross none of these: they lie wholly around, or not at all.
+            found[number] = tuple(
+                0 if own[i] == group else _winding(flattened(path), place) for i, path in enumerate(paths)
             )
-        )
-    return tuple(result)
+            waiting.append(number)
+    while waiting:
+        here = waiting.pop()
+        for half in walks[here]:
+            beyond = side[half ^ 1]
+            if beyond not in found:
+                sign = 1 if half % 2 else -1  # over to the right of this half edge
+                step = runs[half // 2]
+                found[beyond] = tuple(w + sign * step.get(i, 0) for i, w in enumerate(found[here]))
+                waiting.append(beyond)
+    return tuple(found.get(number, (0,) * len(paths)) for number in range(len(walks)))
 
 
-def _inside(edges: Sequence[_Edge], walk: tuple[int, ...]) -> Point | None:
-    """A point in the area that a walk encloses; None for the walk around all pieces from outside."""
-    path = Path(tuple(edges[h // 2].segment if h % 2 == 0 else _turned(edges[h // 2].segment) for h in walk))
-    if signed_area(path) <= 0:
-        return None
-    points = flattened(path, _CHORDS)
-    if len(points) < 3:
-        return None
-    parts = shapely.get_parts(shapely.make_valid(shapely.Polygon(points)))
-    largest = max(parts, key=lambda part: part.area)
-    if largest.area == 0:
-        return None
-    inner = largest.representative_point()
-    return (float(inner.x), float(inner.y))
+def _walked(edges: Sequence[_Edge], walk: Sequence[int]) -> Path:
+    return Path(tuple(edges[h // 2].segment if h % 2 == 0 else _turned(edges[h // 2].segment) for h in walk))
 
 
 def _winding(ring: NDArray[np.float64], point: Point) -> int:

@@ -87,7 +87,10 @@ def _first(paths: Sequence[Path], chosen: Callable[[Arrangement], Path | None], 
 def _encloses(path: Path, wanted: Any) -> bool:
     """Whether the path is sound and its area is the wanted one, to within slivers."""
     shape = _polygon(path)
-    return fault_of(shape) is None and shape.symmetric_difference(wanted).buffer(-CHAIN).is_empty
+    if fault_of(shape) is not None:
+        return False
+    astray = shape.symmetric_difference(wanted)
+    return bool(astray.area < CHAIN**2 or astray.buffer(-CHAIN).is_empty)
 
 
 def _one(loops: Sequence[Path]) -> Path | None:

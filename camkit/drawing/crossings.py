@@ -13,7 +13,7 @@ Whatever else crosses stays as it is, for the meanings of loops to refuse.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -120,17 +120,18 @@ def mended(it: Candidate, fault: Point, file: str, findings: list[Finding], *, i
     return it.redrawn(found[0])
 
 
-def groups_of(pairs: Iterable[tuple[int, int]], count: int) -> list[list[int]]:
-    """Numbers that the pairs join, at least two in each group, in their order."""
+def groups_of(pairs: Sequence[tuple[int, int]], count: int) -> list[tuple[list[int], tuple[int, int]]]:
+    """Numbers that the pairs join, in their order, and the first pair of each group."""
     joined = Groups(count)
-    members: set[int] = set()
     for a, b in pairs:
         joined.join(a, b)
-        members |= {a, b}
     groups: dict[int, list[int]] = {}
-    for number in sorted(members):
+    for number in sorted({number for pair in pairs for number in pair}):
         groups.setdefault(joined.of(number), []).append(number)
-    return list(groups.values())
+    first: dict[int, tuple[int, int]] = {}
+    for pair in pairs:
+        first.setdefault(joined.of(pair[0]), pair)
+    return [(group, first[root]) for root, group in groups.items()]
 
 
 def share_a_stretch(nested: Nest, a: int, b: int) -> bool:
@@ -142,7 +143,7 @@ def share_a_stretch(nested: Nest, a: int, b: int) -> bool:
 def _unite(scene: _Scene, loops: list[Candidate], file: str, findings: list[Finding]) -> set[int]:
     """Openings that overlap become one, in the place of the largest; returns the others."""
     nested, gone, notes = scene.nested, set[int](), list[Finding]()
-    for group in groups_of(_overlapping(scene), len(loops)):
+    for group, pair in groups_of(_overlapping(scene), len(loops)):
         first = max(group, key=lambda i: (nested.areas[i], -i))
         union = united([scene.loops[i].path for i in group])
         if union is None:
@@ -152,7 +153,7 @@ def _unite(scene: _Scene, loops: list[Candidate], file: str, findings: list[Find
         loops[first] = replace(it.redrawn(union), rule=rule)
         gone |= set(group) - {first}
         said = f"{len(group)} loops that overlap were cut as one opening"
-        told = it.finding("note", "merged", said, "", file, meeting(nested, group))
+        told = it.finding("note", "merged", said, "", file, meeting(nested, *pair))
         told = replace(told, count=len(group) - 1)
         if any(_may_be_a_part(scene, i, first) for i in group if i != first):
             remedy = "Look at the picture: is one of them a part?"
@@ -217,10 +218,8 @@ def _may_be_a_part(scene: _Scene, small: int, large: int) -> bool:
     return small in scene.nested.parent or scene.share_inside(small, large) > 0.5
 
 
-def meeting(nested: Nest, group: Sequence[int]) -> Point:
-    """A place where two loops of the group meet."""
-    members = set(group)
-    a, b = next(p for p in (*nested.crossings, *nested.touches, *nested.copies) if set(p) <= members)
+def meeting(nested: Nest, a: int, b: int) -> Point:
+    """A place where two loops meet."""
     line = shapely.shortest_line(nested.shapes[a].boundary, nested.shapes[b].boundary)
     x, y = line.coords[0]
     return (float(x), float(y))
@@ -247,7 +246,7 @@ def _cut_off(scene: _Scene, loops: list[Candidate], file: str, findings: list[Fi
             if numbers:
                 it = scene.loops[numbers[0]]
                 said = f"{what}, cut out of the part: {len(numbers)}; look at the first"
-                at = meeting(scene.nested, (outline, numbers[0]))
+                at = meeting(scene.nested, outline, numbers[0])
                 findings.append(replace(it.finding("note", rule, said, "", file, at), count=len(numbers)))
     return gone
 

@@ -101,7 +101,7 @@ def _settled(
     loops = [it for number, it in enumerate(loops) if number not in gone]
     nested = nest([it.path for it in loops])
     gone, notes = set(), list[Finding]()
-    for group in groups_of(_overlapping(loops, nested), len(loops)):
+    for group, pair in groups_of(_overlapping(loops, nested), len(loops)):
         union = united([loops[i].path for i in group])
         if union is None:
             continue
@@ -109,7 +109,7 @@ def _settled(
         it = loops[first]
         assert it.rule is not None  # its depth came from there
         said = f"{len(group)} loops of one depth that overlap were cut as one pocket"
-        told = it.finding("note", "merged", said, "", file, meeting(nested, group))
+        told = it.finding("note", "merged", said, "", file, meeting(nested, *pair))
         notes.append(replace(told, count=len(group) - 1))
         loops[first] = replace(it.redrawn(union), rule=replace(it.rule, meaning="pocket"))
         gone |= set(group) - {first}
