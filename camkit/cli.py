@@ -222,7 +222,7 @@ def inspect(
     if as_json:
         _print_json(inspection(drawn))
     else:
-        _say(inspection_lines(drawn))
+        _say(inspection_lines(drawn, job.sheet.size if job is not None else None))
     _say(written_lines(drawn, written), err=as_json)
     if not any(d.parts for d in drawn):
         _say(["error: no closed outline was found; the findings say why."], err=True)

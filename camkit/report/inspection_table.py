@@ -8,7 +8,7 @@ from itertools import zip_longest
 
 from camkit.drawing.drawn import Drawn
 from camkit.errors import Finding
-from camkit.geometry.measure import bounds
+from camkit.geometry.measure import bounds, bounds_of_all
 from camkit.part import LayerRule
 from camkit.report.inspection_rows import (
     PartRow,
@@ -35,8 +35,11 @@ _LINE = 100
 _SAID = 8
 
 
-def inspection_lines(drawn: Sequence[Drawn]) -> list[str]:
-    """What was read: of each drawing a table of parts, then its findings, numbered as in its picture."""
+def inspection_lines(drawn: Sequence[Drawn], sheet: tuple[float, float] | None = None) -> list[str]:
+    """What was read: of each drawing a table of parts, then its findings, numbered as in its picture.
+
+    With the length and width of the job's sheet the extent of the parts is said beside them.
+    """
     lines = []
     for one in drawn:
         lines.append(f"{one.path}: {counted_parts(one.parts)}, {unit_text(one)}")
@@ -44,11 +47,18 @@ def inspection_lines(drawn: Sequence[Drawn]) -> list[str]:
             lines += _table([_HEADING, *(_cells(row) for row in part_rows(one.parts))])
             hint = slots_text(one.parts)
             lines += _wrapped(hint, 2) if hint else []
+            lines += [_extent(one, sheet)] if sheet is not None else []
         left = left_lines(one)
         if left:
             lines.append(f"lines and loops that are not cut, dashed in the picture: {len(left)}")
         lines += _finding_lines(numbered_findings(one))
     return lines
+
+
+def _extent(drawn: Drawn, sheet: tuple[float, float]) -> str:
+    x0, y0, x1, y1 = bounds_of_all(part.outline for part in drawn.parts)
+    cover = f"{length_text(x1 - x0)} x {length_text(y1 - y0)}"
+    return f"the parts cover {cover}, the job's sheet is {length_text(sheet[0])} x {length_text(sheet[1])}"
 
 
 def layer_lines(rules: Sequence[LayerRule]) -> list[str]:
