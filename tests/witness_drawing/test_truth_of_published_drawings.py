@@ -92,7 +92,7 @@ TRUTH: dict[str, Truth] = {
             (36.0, 84.0, 1, 0, 2279.51),
             *[WEDGE_2004] * 11,
         ),
-        told=("spike-removed",),
+        told=("unit-contradiction", "spike-removed"),
         twice=2,
     ),
     # The same desk on 248 x 125 units: a full sheet of 2500 x 1250 mm less a margin, so centimetres. Ladders
