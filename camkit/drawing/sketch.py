@@ -20,6 +20,7 @@ __all__ = [
     "System",
     "check_coordinates",
     "check_point",
+    "is_near",
     "printable",
     "shortened",
     "too_many_segments",
@@ -107,10 +108,15 @@ class Opened(Protocol):
         """Every piece and text in mm, curves flattened in mm."""
 
 
+def is_near(point: Point) -> bool:
+    """Whether both coordinates are numbers and lie within 10 km."""
+    return abs(point[0]) <= _FARTHEST and abs(point[1]) <= _FARTHEST
+
+
 def check_point(point: Point, file: str, layer: str, entity: str) -> None:
     """Raise InputError when a coordinate is no number or farther out than 10 km."""
     x, y = point
-    if abs(x) <= _FARTHEST and abs(y) <= _FARTHEST:
+    if is_near(point):
         return
     said = "is not a number" if math.isnan(x) or math.isnan(y) else "lies more than 10 km out"
     raise InputError(

@@ -6,20 +6,28 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from camkit.drawing.sketch import Label, Piece, Sketch, StatedUnit, System, check_coordinates, printable
+from camkit.drawing.sketch import (
+    MOST_SEGMENTS,
+    Label,
+    Piece,
+    Sketch,
+    StatedUnit,
+    System,
+    check_coordinates,
+    printable,
+    shortened,
+    too_many_segments,
+)
+from camkit.drawing.svg_css import Style, StyleSheet, style_sheet, styled
 from camkit.drawing.svg_page import page_of
 from camkit.drawing.svg_shapes import SHAPES, shape_paths
 from camkit.drawing.svg_tree import Node, parse_svg
 from camkit.drawing.svg_values import (
     Matrix,
-    Style,
-    StyleSheet,
     combined,
     number,
     numbers,
     placed,
-    style_sheet,
-    styled,
     transform,
     view_matrix,
 )
@@ -35,8 +43,8 @@ _INKSCAPE = "http://www.inkscape.org/namespaces/inkscape "
 _HREF = ("href", "http://www.w3.org/1999/xlink href")
 _DEEPEST_USE = 16
 # References to references can draw more than any memory; no real drawing comes near.
-_MOST_SHAPES = 500_000
 _MOST_USES = 50_000
+_MOST_VISITS = 300_000
 ARTWORK = "filled shape without a line"
 
 
@@ -46,7 +54,7 @@ class _Context:
     style: Style
     layer: str
     layer_is_named: bool
-    used: int = 0
+    used: tuple[int, ...] = ()
     name: str = ""
 
 
@@ -96,27 +104,29 @@ class _Walk:
         self.opened = opened
         self.file = opened.file
         self.ids: dict[str, Node] = {}
-        self.sheet: StyleSheet = style_sheet(opened.root)
+        self.parents: dict[int, Node] = {}
         self.findings: list[Finding] = []
         self.left_out: Counter[str] = Counter()
         self.hidden = 0
-        self.uses = 0
+        self.uses = self.visits = self.segments = 0
+        self.clipped = 0
         self.drawn: list[tuple[list[Path], str, str, bool]] = []
         self.labels: list[Label] = []
         self._index(opened.root)
+        self.sheet: StyleSheet = style_sheet(opened.root, self.parents)
 
     def _index(self, node: Node) -> None:
         if "id" in node.attributes:
             self.ids.setdefault(node.attributes["id"], node)
         for child in node.children:
+            self.parents[id(child)] = node
             self._index(child)
 
     def sketch(self, scale: float) -> Sketch:
         matrix = combined((scale, 0.0, 0.0, scale, 0.0, 0.0), self.opened.to_page)
         root = self.opened.root
         style = styled(root, Style(), self.sheet)
-        if "transform" in root.attributes:
-            matrix = self._moved(root, matrix)
+        matrix = self._moved(root, style, matrix)
         try:
             for child in root.children:
                 self._visit(child, _Context(matrix, style, "", False))
@@ -129,6 +139,13 @@ class _Walk:
             self.findings.append(
                 Finding("note", "left-out", f"hidden elements left out: {self.hidden}", file=self.file)
             )
+        if self.clipped:
+            said = f"elements that are clipped or masked, read whole: {self.clipped}"
+            self.findings.append(Finding("note", "clipped", said, file=self.file))
+        if self.sheet.foreign:
+            said = f"rules of its style sheet that are not understood: {', '.join(self.sheet.foreign[:5])}"
+            remedy = "Look whether everything is drawn that should be, or save it with plain attributes"
+            self.findings.append(Finding("warning", "style-sheet", said, remedy, file=self.file))
         return Sketch(tuple(self._pieces()), tuple(self.labels), tuple(self.findings))
 
     def _pieces(self) -> Iterator[Piece]:
@@ -143,15 +160,17 @@ class _Walk:
                 yield Piece(path, layer, name, ARTWORK if within else "")
 
     def _visit(self, node: Node, context: _Context) -> None:
+        self.visits += 1
+        if self.visits > _MOST_VISITS:
+            raise self._too_much(f"draws more than {_MOST_VISITS} elements", node)
         if node.tag in SHAPES or node.tag in _GROUPS or node.tag in _WITHOUT_LINES or node.tag == "use":
             style = styled(node, context.style, self.sheet)
             if style.display == "none":
                 self.hidden += 1
                 return
+            self.clipped += _is_clipped(node)
             inner = replace(self._layered(node, context), style=style)
-            if "transform" in node.attributes:
-                inner = replace(inner, matrix=self._moved(node, inner.matrix))
-            self._draw(node, inner)
+            self._draw(node, replace(inner, matrix=self._moved(node, style, inner.matrix)))
 
     def _draw(self, node: Node, context: _Context) -> None:
         if node.tag in SHAPES:
@@ -189,9 +208,11 @@ class _Walk:
         own = printable(node.attributes.get("id", "")) or f"in line {node.line}"
         return f"{context.name}{node.tag} {own}"
 
-    def _moved(self, node: Node, matrix: Matrix) -> Matrix:
+    def _moved(self, node: Node, style: Style, matrix: Matrix) -> Matrix:
+        if style.transform in ("", "none"):
+            return matrix
         try:
-            return combined(matrix, transform(node.attributes["transform"]))
+            return combined(matrix, transform(style.transform))
         except ValueError as fault:
             raise InputError(
                 Finding(
@@ -229,9 +250,10 @@ class _Walk:
         except (ValueError, ArithmeticError, LookupError) as fault:
             self._unreadable(node, context, str(fault) or type(fault).__name__)
             return
+        self.segments += sum(len(path.segments) for path in paths)
+        if self.segments > MOST_SEGMENTS:
+            raise too_many_segments(self.file, context.layer, self._name(node, context), node.line)
         self.drawn.append((paths, context.layer, self._name(node, context), style.stroke != "none"))
-        if len(self.drawn) > _MOST_SHAPES:
-            raise self._too_much(f"draws more than {_MOST_SHAPES} shapes", node)
 
     def _too_much(self, said: str, node: Node) -> InputError:
         return InputError(
@@ -251,16 +273,21 @@ class _Walk:
         self.uses += 1
         if self.uses > _MOST_USES:
             raise self._too_much(f"follows more than {_MOST_USES} <use> elements", node)
-        if target is None or context.used >= _DEEPEST_USE:
-            said = "refers to itself" if target else f'"{reference}" is not in this file'
-            self._unreadable(node, context, said)
+        if target is None:
+            self._unreadable(node, context, f'"{shortened(reference)}" is not in this file')
+            return
+        if id(target) in context.used or self._is_around(target, node):
+            self._unreadable(node, context, "refers to itself")
+            return
+        if len(context.used) >= _DEEPEST_USE:
+            self._unreadable(node, context, f"refers to references more than {_DEEPEST_USE} deep")
             return
         try:
             place = (number(node.attributes, "x"), number(node.attributes, "y"))
             inner = replace(
                 context,
                 matrix=combined(context.matrix, (1.0, 0.0, 0.0, 1.0, *place)),
-                used=context.used + 1,
+                used=(*context.used, id(target)),
                 name=f"{self._name(node, context)}, ",
             )
         except ValueError as fault:
@@ -272,6 +299,12 @@ class _Walk:
                 self._group(target, self._viewport(target, replace(inner, style=style), node.attributes))
         else:
             self._visit(target, inner)
+
+    def _is_around(self, outer: Node, node: Node) -> bool:
+        at: Node | None = node
+        while at is not None and at is not outer:
+            at = self.parents.get(id(at))
+        return at is not None
 
     def _viewport(self, node: Node, context: _Context, size_from: dict[str, str]) -> _Context:
         """The context inside a nested <svg> or a used <symbol>."""
@@ -305,3 +338,9 @@ class _Walk:
 
 def _inside(inner: Bounds, outer: Bounds) -> bool:
     return inner[0] > outer[0] and inner[1] > outer[1] and inner[2] < outer[2] and inner[3] < outer[3]
+
+
+def _is_clipped(node: Node) -> bool:
+    style = node.attributes.get("style", "")
+    given = (node.attributes.get(name, "none") for name in ("clip-path", "mask"))
+    return any(value.strip() != "none" for value in given) or "clip-path:" in style or "mask:" in style

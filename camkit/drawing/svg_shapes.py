@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable
 
-from fontTools.svgLib.path import parse_path
-
 from camkit.drawing.curves import arc_through, bezier_points, ellipse_points, lines_through
+from camkit.drawing.sketch import MOST_SEGMENTS, Crowded, is_near
+from camkit.drawing.svg_path import draw_path
 from camkit.drawing.svg_tree import Node
 from camkit.drawing.svg_values import Matrix, number, numbers, placed
 from camkit.geometry.path import Line, Path, Point, Segment, circle
@@ -18,10 +17,6 @@ __all__ = ["SHAPES", "shape_paths"]
 
 # Half axes this equal (in mm) are one radius: programs write 1.7499999 beside 1.7500004.
 _ROUND = 1e-4
-_FOREIGN = re.compile(r"[^MmZzLlHhVvCcSsQqTtAaeE\d\s.,+-]")
-# The number grammar of path data allows leading zeros, the parser used here does not.
-_LEADING_ZEROS = re.compile(r"(?<![\d.])0+(?=\d)")
-_COMMANDS = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])")
 
 
 def _conjugate_axes(matrix: Matrix, rx: float, ry: float, turn: float) -> tuple[Point, Point]:
@@ -47,41 +42,49 @@ class _Pen:
         self.matrix = matrix
         self.paths: list[Path] = []
         self._segments: list[Segment] = []
+        self._count = 0
         self._first: Point = (0.0, 0.0)
         self._raw: Point = (0.0, 0.0)
         self._at: Point = (0.0, 0.0)
 
-    def moveTo(self, point: Point) -> None:  # noqa: N802 (the parser calls its pen by these names)
+    def move(self, point: Point) -> None:
         self._segments = []
         self._raw, self._at = point, placed(self.matrix, point)
         self._first = self._at
 
-    def _line(self, end: Point) -> None:
+    def _straight(self, end: Point) -> None:
         if math.dist(self._at, end) > SAME_POINT or not math.isfinite(end[0] + end[1]):
             self._segments.append(Line(self._at, end))
             self._at = end
+            self._count += 1
+            if self._count > MOST_SEGMENTS:
+                raise Crowded(f"one path takes more than {MOST_SEGMENTS} lines")
 
-    def lineTo(self, point: Point) -> None:  # noqa: N802
+    def line(self, point: Point) -> None:
         self._raw = point
-        self._line(placed(self.matrix, point))
+        self._straight(placed(self.matrix, point))
 
-    def _curve(self, *controls: Point) -> None:
+    def curve(self, *controls: Point) -> None:
         self._raw = controls[-1]
-        points = bezier_points([self._at, *(placed(self.matrix, p) for p in controls)], FLATTEN)
+        handles = [placed(self.matrix, p) for p in controls]
+        far = next((p for p in handles if not is_near(p)), None)
+        if far is not None:
+            self._straight(far)  # where the caller will find it
+            return
+        points = bezier_points([self._at, *handles], FLATTEN)
         for point in points[1:]:
-            self._line(point)
+            self._straight(point)
 
-    curveTo = _curve  # noqa: N815
-    qCurveTo = _curve  # noqa: N815
-
-    def arcTo(self, rx: float, ry: float, turn_deg: float, large: bool, sweep: bool, end: Point) -> None:  # noqa: N802
+    def arc(self, rx: float, ry: float, turn_deg: float, large: bool, sweep: bool, end: Point) -> None:
         start, self._raw = self._raw, end
         if rx == 0 or ry == 0 or start == end:
-            self._line(placed(self.matrix, end))
+            self._straight(placed(self.matrix, end))
             return
         turn = math.radians(turn_deg)
         centre, rx, ry, first, last = _centre_form(start, end, rx, ry, turn, large, sweep)
         major, minor = _conjugate_axes(self.matrix, rx, ry, turn)
+        if not (is_near(major) and is_near(minor)):
+            raise ValueError("an arc's radius is more than 10 km")
         place, target = placed(self.matrix, centre), placed(self.matrix, end)
         if _round(major, minor):
             turned_over = major[0] * minor[1] < major[1] * minor[0]
@@ -90,13 +93,13 @@ class _Pen:
             self._at = target if arcs else self._at
             return
         for point in (*ellipse_points(place, major, minor, first, last, FLATTEN)[1:-1], target):
-            self._line(point)
+            self._straight(point)
 
-    def closePath(self) -> None:  # noqa: N802
-        self._line(self._first)
-        self.endPath()
+    def close(self) -> None:
+        self._straight(self._first)
+        self.stop()
 
-    def endPath(self) -> None:  # noqa: N802
+    def stop(self) -> None:
         if self._segments:
             self.paths.append(Path(tuple(self._segments)))
         self._segments = []
@@ -126,16 +129,8 @@ def _centre_form(
 
 
 def _path_data(node: Node, matrix: Matrix) -> list[Path]:
-    data = node.attributes.get("d", "")
-    odd = _FOREIGN.search(data)
-    if odd:
-        raise ValueError(f'path data holds "{odd[0]}" at character {odd.start() + 1}')
-    words = _COMMANDS.split(data)
-    for index in range(2, len(words), 2):
-        if words[index - 1] not in "Aa":
-            words[index] = _LEADING_ZEROS.sub("", words[index])
     pen = _Pen(matrix)
-    parse_path("".join(words), pen)
+    draw_path(node.attributes.get("d", ""), pen)
     return pen.paths
 
 
@@ -144,6 +139,8 @@ def _ellipse(centre: Point, rx: float, ry: float, matrix: Matrix) -> list[Path]:
         return []
     major, minor = _conjugate_axes(matrix, rx, ry, 0.0)
     place = placed(matrix, centre)
+    if not (is_near(major) and is_near(minor)):
+        raise ValueError("its radius is more than 10 km")
     if _round(major, minor):
         return [circle(place, math.hypot(*major) + math.hypot(*minor))]
     points = ellipse_points(place, major, minor, 0.0, 2 * math.pi, FLATTEN)
@@ -171,7 +168,7 @@ def _rect(node: Node, matrix: Matrix) -> list[Path]:
     rx, ry = number(a, "rx", -1.0), number(a, "ry", -1.0)
     rx, ry = min(rx if rx >= 0 else max(ry, 0.0), width / 2), min(ry if ry >= 0 else max(rx, 0.0), height / 2)
     pen = _Pen(matrix)
-    pen.moveTo((x + rx, y))
+    pen.move((x + rx, y))
     # Clockwise in SVG's downward Y from the top edge on, as the standard draws it (SVG 1.1, 9.2).
     for corner, after in (
         ((x + width - rx, y), (x + width, y + ry)),
@@ -179,19 +176,19 @@ def _rect(node: Node, matrix: Matrix) -> list[Path]:
         ((x + rx, y + height), (x, y + height - ry)),
         ((x, y + ry), (x + rx, y)),
     ):
-        pen.lineTo(corner)
+        pen.line(corner)
         if rx and ry:
-            pen.arcTo(rx, ry, 0.0, False, True, after)
-    pen.closePath()
+            pen.arc(rx, ry, 0.0, False, True, after)
+    pen.close()
     return pen.paths
 
 
 def _line(node: Node, matrix: Matrix) -> list[Path]:
     a = node.attributes
     pen = _Pen(matrix)
-    pen.moveTo((number(a, "x1"), number(a, "y1")))
-    pen.lineTo((number(a, "x2"), number(a, "y2")))
-    pen.endPath()
+    pen.move((number(a, "x1"), number(a, "y1")))
+    pen.line((number(a, "x2"), number(a, "y2")))
+    pen.stop()
     return pen.paths
 
 
@@ -203,13 +200,13 @@ def _points(node: Node, matrix: Matrix, *, closed: bool) -> list[Path]:
     if not points:
         return []
     pen = _Pen(matrix)
-    pen.moveTo(points[0])
+    pen.move(points[0])
     for point in points[1:]:
-        pen.lineTo(point)
+        pen.line(point)
     if closed:
-        pen.closePath()
+        pen.close()
     else:
-        pen.endPath()
+        pen.stop()
     return pen.paths
 
 

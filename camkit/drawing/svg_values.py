@@ -4,23 +4,16 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, replace
-
-from camkit.drawing.svg_tree import Node
 
 __all__ = [
     "IDENTITY",
     "PX_PER_UNIT",
     "Matrix",
-    "Style",
-    "StyleSheet",
     "combined",
     "number",
     "numbers",
     "placed",
     "split_length",
-    "style_sheet",
-    "styled",
     "transform",
     "view_matrix",
 ]
@@ -40,18 +33,20 @@ PX_PER_UNIT = {
     "pc": 16.0,
     "q": 96 / 101.6,
 }
-_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
-_LENGTH = re.compile(rf"\s*({_NUMBER})\s*([a-zA-Z%]*)\s*")
+# Written so that no text takes more than one look at each of its characters.
+_NUMBER = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?"
+_LENGTH = re.compile(rf"({_NUMBER})\s*([a-zA-Z%]*)")
 _NUMBERS = re.compile(_NUMBER)
-_TRANSFORM = re.compile(r"\s*,?\s*([a-zA-Z]+)\s*\(([^()]*)\)\s*,?\s*")
-_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
+_TRANSFORM = re.compile(r"([a-zA-Z]+)\s*\(([^()]*)\)")
+_GAP = re.compile(r"[\s,]*")
+_UNIT_WORDS = re.compile(r"(?<=[\d.])(?:px|deg)\b")
 
 
 def split_length(text: str) -> tuple[float, str]:
     """Number and unit (lower case, may be "%") of a length; raises ValueError."""
-    match = _LENGTH.fullmatch(text)
+    match = _LENGTH.fullmatch(text.strip())
     if match is None:
-        raise ValueError(f'"{text}" is not a length')
+        raise ValueError(f'"{text[:40]}" is not a length')
     return float(match[1]), match[2].lower()
 
 
@@ -62,7 +57,7 @@ def number(attributes: dict[str, str], name: str, default: float = 0.0) -> float
         return default
     value, unit = split_length(text)
     if unit not in PX_PER_UNIT:
-        raise ValueError(f'{name}="{text}" is not in a unit that can be read here')
+        raise ValueError(f'{name}="{text[:40]}" is not in a unit that can be read here')
     return value * PX_PER_UNIT[unit]
 
 
@@ -90,6 +85,10 @@ def _one_transform(name: str, v: list[float]) -> Matrix:
     match name, len(v):
         case "matrix", 6:
             return (v[0], v[1], v[2], v[3], v[4], v[5])
+        case "translateX", 1:
+            return (1.0, 0.0, 0.0, 1.0, v[0], 0.0)
+        case "translateY", 1:
+            return (1.0, 0.0, 0.0, 1.0, 0.0, v[0])
         case "translate", 1 | 2:
             return (1.0, 0.0, 0.0, 1.0, v[0], v[1] if len(v) == 2 else 0.0)
         case "scale", 1 | 2:
@@ -107,15 +106,19 @@ def _one_transform(name: str, v: list[float]) -> Matrix:
 
 def transform(text: str) -> Matrix:
     """A transform attribute as one matrix (SVG 1.1, 7.6); raises ValueError."""
-    result, position = IDENTITY, 0
-    for match in _TRANSFORM.finditer(text):
-        if match.start() != position:
-            break
+    text = _UNIT_WORDS.sub("", text)  # px and deg, which a style may write, are what numbers mean anyway
+    result, position = IDENTITY, _end(_GAP.match(text))
+    while position < len(text):
+        match = _TRANSFORM.match(text, position)
+        if match is None:
+            raise ValueError(f'transform "{text[:60]}" cannot be read')
         result = combined(result, _one_transform(match[1], numbers(match[2])))
-        position = match.end()
-    if text[position:].strip():
-        raise ValueError(f'transform "{text[:60]}" cannot be read')
+        position = _end(_GAP.match(text, match.end()))
     return result
+
+
+def _end(match: re.Match[str] | None) -> int:
+    return match.end() if match else 0
 
 
 def view_matrix(
@@ -133,59 +136,3 @@ def view_matrix(
     left = share.get(align[1:4], 0.5) * (size[0] - width * scale)
     top = share.get(align[5:8], 0.5) * (size[1] - height * scale)
     return (scale, 0.0, 0.0, scale, place[0] + left - x * scale, place[1] + top - y * scale)
-
-
-@dataclass(frozen=True, slots=True)
-class Style:
-    """What decides whether a shape is drawn, and with a line; the initial values are the standard's."""
-
-    fill: str = "black"
-    stroke: str = "none"
-    visibility: str = "visible"
-    display: str = "inline"
-
-    @property
-    def shown(self) -> bool:
-        """Whether the element itself is visible."""
-        return self.visibility == "visible"
-
-
-# Selector ("tag", ".class", "#id" or "*") to declarations, in order of the file.
-StyleSheet = list[tuple[str, dict[str, str]]]
-
-
-def _declarations(text: str) -> dict[str, str]:
-    pairs = (part.split(":", 1) for part in text.split(";") if ":" in part)
-    return {name.strip().lower(): value.replace("!important", "").strip() for name, value in pairs}
-
-
-def style_sheet(root: Node) -> StyleSheet:
-    """The simple rules of all <style> elements: by tag, class or id; others never match."""
-    found: StyleSheet = []
-    for child in root.children:
-        if child.tag == "style":
-            for rule in _COMMENT.sub("", child.text).split("}"):
-                selectors, brace, body = rule.partition("{")
-                if brace:
-                    found.extend((s.strip(), _declarations(body)) for s in selectors.split(","))
-        else:
-            found.extend(style_sheet(child))
-    return found
-
-
-def styled(node: Node, inherited: Style, sheet: StyleSheet) -> Style:
-    """The element's style: attributes, then the style sheet, then its own style attribute (SVG 1.1, 6)."""
-    names = ("fill", "stroke", "visibility", "display")
-    values = {k: v.strip() for k, v in node.attributes.items() if k in names}
-    if not values and not sheet and "style" not in node.attributes and inherited.display == "inline":
-        return inherited
-    marks = {"*", node.tag, f"#{node.attributes.get('id', '')}"}
-    marks.update(f".{name}" for name in node.attributes.get("class", "").split())
-    for rank in ("*", "", ".", "#"):  # from the least to the most specific selector
-        for selector, body in sheet:
-            kind = selector[:1] if selector[:1] in "*.#" else ""
-            if kind == rank and selector in marks:
-                values.update(body)
-    values.update(_declarations(node.attributes.get("style", "")))
-    chosen = {k: v for k, v in values.items() if k in names and v not in ("inherit", "")}
-    return replace(replace(inherited, display="inline"), **chosen)

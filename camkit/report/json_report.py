@@ -30,7 +30,7 @@ Json: TypeAlias = "dict[str, Json] | list[Json] | str | float | int | bool | Non
 # Chord error of outlines in the report: finer than any tolerance of a plywood part.
 _REPORT_FLATTEN = 0.005
 # Libraries that decide where the cutter goes; a result is repeatable with these.
-_DECISIVE = ("ezdxf", "fonttools", "numpy", "pyclipper", "shapely")
+_DECISIVE = ("ezdxf", "numpy", "pyclipper", "shapely")
 
 
 def report(result: Result) -> dict[str, Json]:
