@@ -292,3 +292,18 @@ def test_two_runs_under_different_hash_seeds_give_the_same_bytes(tmp_path: pathl
         shutil.rmtree(out)
     assert contents[0].keys() == contents[1].keys()
     assert [name for name in contents[0] if contents[0][name] != contents[1][name]] == []
+
+
+def test_inspect_writes_the_same_bytes_under_different_hash_seeds(tmp_path: pathlib.Path) -> None:
+    drawing, made = DEMO.with_name("bench.dxf"), []
+    for seed in ("1", "4242"):
+        files = [tmp_path / f"{seed}.svg", tmp_path / f"{seed}.dxf"]
+        words = ["inspect", drawing, "--job", DEMO, "--picture", files[0], "--write", files[1]]
+        subprocess.run(
+            [sys.executable, "-m", "camkit", *map(str, words)],
+            check=True,
+            capture_output=True,
+            env={**os.environ, "PYTHONHASHSEED": seed},
+        )
+        made.append([file.read_bytes() for file in files])
+    assert made[0] == made[1]

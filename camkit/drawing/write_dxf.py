@@ -70,6 +70,9 @@ def dxf_text(drawn: Drawn) -> str:
     paths = [part.outline for part in drawn.parts] + ([drawn.sheet_edge] if drawn.sheet_edge else [])
     if paths:
         _show_all(document, bounds_of_all(paths))
+    # The loader would add these from a set, in an order that changes from run to run.
+    for kind in sorted(document.entitydb.dxf_types_in_use()):
+        document.classes.add_class(kind)
     stream = io.StringIO()
     document.write(stream)
     return "999\nwritten by camkit\n" + _without_clock(stream.getvalue())
