@@ -11,6 +11,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.places import DEMO
 
 from camkit.drawing.drawn import Drawn
 from camkit.drawing.label_words import is_note, is_quantity
@@ -20,6 +21,7 @@ from camkit.drawing.write_dxf import dxf_rules, dxf_text
 from camkit.geometry.flatten import flattened
 from camkit.geometry.measure import length
 from camkit.geometry.path import Arc, Line, Path, circle, oriented, rectangle, signed_area
+from camkit.job.load import load
 from camkit.part import Hole, Part, Pocket
 
 REAL = pathlib.Path(__file__).parents[3] / "shared" / "drawings"
@@ -111,6 +113,12 @@ def test_published_drawings_survive_being_written(tmp_path: pathlib.Path, name: 
     if not (REAL / name).exists():
         pytest.skip("the published drawings are not here")
     drawn = read(REAL / name)
+    assert_same_parts(drawn, again(drawn, tmp_path))
+
+
+def test_the_bench_survives_with_its_pockets_holes_border_and_names(tmp_path: pathlib.Path) -> None:
+    drawn = read(DEMO.with_name("bench.dxf"), rules=load(DEMO).layer_rules())
+    assert drawn.sheet_edge is not None and any(part.pockets for part in drawn.parts)
     assert_same_parts(drawn, again(drawn, tmp_path))
 
 
