@@ -19,9 +19,10 @@ from camkit.geometry.path import Point, region
 from camkit.geometry.tolerance import CHAIN
 from camkit.part import Part
 
-__all__ = ["Motion", "Shape", "congruent", "is_copy", "maps", "shapes_of"]
+__all__ = ["Matrix", "Motion", "Shape", "congruent", "is_copy", "maps", "shapes_of"]
 
 Floats = NDArray[np.float64]
+Matrix = tuple[tuple[float, float], tuple[float, float]]
 # Corners are paired when they lie equally far from the middle to within twice what outlines may differ by.
 _EQUALLY_FAR = 2 * CHAIN
 _MOST_PAIRS = 24
@@ -33,13 +34,28 @@ _NEAREST = 1.0
 class Motion:
     """A point (u, v) goes to `matrix` (u, v) + `shift`; a turn, or a turn after a flip."""
 
-    matrix: tuple[tuple[float, float], tuple[float, float]]
+    matrix: Matrix
     shift: Point = (0.0, 0.0)
 
     def applied(self, points: Floats) -> Floats:
         """Where the points (n, 2) land."""
         landed: Floats = points @ np.array(self.matrix).T + np.array(self.shift)
         return landed
+
+    @property
+    def inverse(self) -> Motion:
+        """The motion back."""
+        (a, b), (c, d) = self.matrix
+        x, y = self.shift
+        return Motion(((a, c), (b, d)), (-a * x - c * y, -b * x - d * y))
+
+    def after(self, other: Motion) -> Motion:
+        """The other motion and then this one."""
+        (a, b), (c, d) = self.matrix
+        (p, q), (r, s) = other.matrix
+        matrix = ((a * p + b * r, a * q + b * s), (c * p + d * r, c * q + d * s))
+        x, y = other.shift
+        return Motion(matrix, (a * x + b * y + self.shift[0], c * x + d * y + self.shift[1]))
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,8 @@ class Drawn:
     an SVG file's Y axis is turned up, with the origin in the page's lower left corner. `loops` counts the
     closed loops found: each is in exactly one part, or is the sheet's border, or a finding names it.
     `left` are the lines and loops that were read and are not cut, for a picture to show.
-    `offers` are meanings that names of layers speak of; nothing uses them unasked.
+    `offers` are meanings that names of layers speak of; nothing uses them unasked. `again`
+    are parts that other views of the sheet repeat: only a job's row that points at them cuts them.
     """
 
     path: str
@@ -35,3 +36,4 @@ class Drawn:
     loops: int = 0
     left: tuple[Path, ...] = ()
     offers: tuple[LayerRule, ...] = ()
+    again: tuple[Part, ...] = ()

@@ -8,7 +8,7 @@ from typing import Literal
 from camkit.drawing.layer_words import words_of
 from camkit.drawing.sketch import Label
 
-__all__ = ["Face", "face_of", "is_note", "is_quantity", "quantity_of"]
+__all__ = ["Face", "face_of", "is_note", "is_quantity", "quantity_of", "says_face_only"]
 
 Face = Literal["front", "back"]
 
@@ -33,6 +33,10 @@ _BACK = """back reverse rear bottom lower underside hinten ruckseite hinteransic
 _FACES: dict[str, Face] = {
     **dict.fromkeys(_FRONT.split(), "front"),
     **dict.fromkeys(_BACK.split(), "back"),
+}
+_FACE_ONLY = {
+    *("obverse", "reverse", "underside", "vorderseite", "vorderansicht", "oberseite", "ruckseite"),
+    *("hinteransicht", "unterseite", "recto", "verso", "anverso", "reverso"),
 }
 _OF_A_SIDE = {"side", "face", "seite", "cote", "lado", "cara"}
 _NEUTRAL = _OF_A_SIDE | {
@@ -75,6 +79,12 @@ def is_note(label: Label) -> bool:
     sized = _SIZES.search(text) is not None
     only = not any(word not in ("x", "mm", "cm", "in", "inch") for word in words_of(text))
     return len(text) > _LONGEST or (sized and (only or label.lines > 1))
+
+
+def says_face_only(text: str) -> bool:
+    """Whether a text that names a face cannot be the name of a part: "back" can, "back view" cannot."""
+    words = words_of(text)
+    return len(words) > 1 or bool(_FACE_ONLY & set(words))
 
 
 def face_of(text: str) -> Face | None:

@@ -17,8 +17,9 @@ from camkit.drawing.recesses import with_recesses
 from camkit.drawing.same_parts import told_same_parts
 from camkit.drawing.sheets import may_be_border
 from camkit.drawing.sketch import Label
+from camkit.drawing.two_faces import cut_once, named_after
 from camkit.errors import Finding
-from camkit.geometry.measure import bounds
+from camkit.geometry.measure import Bounds, bounds
 from camkit.geometry.path import Path, oriented
 from camkit.part import Hole, Part, Source
 
@@ -32,7 +33,8 @@ _SMALLEST_LOOP = 0.5
 class Assembled:
     """Parts in order of their place (lower left corner: Y, then X), the sheet's border, and loops not cut.
 
-    `readings` say what each loop that is used was read as.
+    `readings` say what each loop that is used was read as; `again` are parts that other views of the sheet
+    repeat.
     """
 
     parts: tuple[Part, ...]
@@ -40,6 +42,7 @@ class Assembled:
     findings: tuple[Finding, ...]
     left: tuple[Path, ...] = ()
     readings: tuple[Reading, ...] = ()
+    again: tuple[Part, ...] = ()
 
 
 def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Nest, file: str) -> Assembled:
@@ -86,21 +89,38 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
     parts = with_recesses(parts, recesses, file, findings, left)
     findings += _small_parts(parts, file)
     borders = [through[f.number] for f in found if f.kind == "border"]
+    faces = cut_once(parts, bare.labels, [through[f.number].bounds for f in found], file)
+    findings += faces.findings
+    if faces.again:
+        left += [
+            path for number, _ in faces.again for path in (parts[number].outline, *parts[number].openings)
+        ]
+        spots = [bounds(parts[number].outline) for number in faces.kept]
+        borders = [it for it in borders if all(_holds(it.bounds, spot) for spot in spots)]
     edge = sheet_edge(edges, borders, file, findings)
-    called = named(parts, bare.labels, file)
+    texts = [label for number, label in enumerate(bare.labels) if number not in faces.texts]
+    called = named([parts[number] for number in faces.kept], texts, file)
+    by_number = dict(zip(faces.kept, called.parts, strict=True))
+    again = named_after([(parts[number], by_number[kept]) for number, kept in faces.again])
     findings += called.findings
     findings += told_same_parts(called.parts, file)
     readings = [Reading(through[n], "sheet edge") for n in sorted(frame)]
     for number, inside in outlines.items():
         readings.append(Reading(through[number], "outline"))
         readings += [Reading(through[i], "hole" if _is_hole(through[i]) else "opening") for i in inside]
-    return Assembled(called.parts, edge, tuple(findings), tuple(left), tuple(readings))
+    return Assembled(called.parts, edge, tuple(findings), tuple(left), tuple(readings), again)
 
 
 def _left(through: Sequence[Candidate], nested: Nest, frame: set[int], roles: Roles) -> list[Path]:
     """Loops that are in no part; one drawn twice is told by its first."""
     used = frame.union(roles.inside, *roles.inside.values(), (second for _, second in nested.copies))
     return [c.path for number, c in enumerate(through) if number not in used and not c.open]
+
+
+def _holds(outer: Bounds, inner: Bounds) -> bool:
+    """Whether the middle of one extent lies within another."""
+    x, y = (inner[0] + inner[2]) / 2, (inner[1] + inner[3]) / 2
+    return outer[0] <= x <= outer[2] and outer[1] <= y <= outer[3]
 
 
 def _place(part: Part) -> tuple[float, ...]:

@@ -122,6 +122,7 @@ def _drawn(draft: _Draft, chosen: Choice, rules: Sequence[LayerRule], file: str)
         len(draft.loops),
         (*assembled.left, *(piece.path for piece in (*draft.loose, *draft.aside))),
         offered,
+        assembled.again,
     )
 
 

@@ -55,7 +55,8 @@ class Selection:
 def select(drawns: Sequence[Drawn], rows: Sequence[Row]) -> Selection:
     """The parts that the rows name, under the rows' names; without rows all parts that are drawn.
 
-    A row without point and layer means the part that is drawn with its name, or the only part there is.
+    A row without point and layer means the part that is drawn with its name, or the only part there is. Only
+    a row with a point can mean a part that another view of the sheet repeats.
     Parts of several drawings that have one name get the file's name in front. Raises InputError when a row
     fits no part, or more than one.
     """
@@ -72,7 +73,7 @@ def select(drawns: Sequence[Drawn], rows: Sequence[Row]) -> Selection:
     if faults:
         raise InputError(*faults)
     parts = tuple(
-        (number, replace(drawns[number].parts[index], name=row.name))
+        (number, replace(_drawn(drawns[number])[index], name=row.name))
         for row, (number, index) in zip(rows, chosen, strict=True)
     )
     return Selection(parts, _left(drawns, set(chosen)))
@@ -94,6 +95,11 @@ def _all(drawns: Sequence[Drawn]) -> tuple[tuple[int, Part], ...]:
     return tuple((n, replace(part, name=name)) for (n, part), name in zip(every, names, strict=True))
 
 
+def _drawn(drawn: Drawn) -> tuple[Part, ...]:
+    """Every part, those that other views repeat behind the others."""
+    return (*drawn.parts, *drawn.again)
+
+
 def _found(row: Row, drawns: Sequence[Drawn]) -> tuple[int, int] | Finding:
     numbers = [n for n, drawn in enumerate(drawns) if row.drawing is None or _is_file(drawn, row.drawing)]
     if not numbers:
@@ -101,31 +107,30 @@ def _found(row: Row, drawns: Sequence[Drawn]) -> tuple[int, int] | Finding:
         return _fault(
             row, f'no drawing is named "{row.drawing}"; there are {files or "none"}', "Name one of them"
         )
-    fitting = [(n, i) for n in numbers for i in range(len(drawns[n].parts))]
+    every = {n: _drawn(drawns[n]) if row.at is not None else drawns[n].parts for n in numbers}
+    fitting = [(n, i) for n in numbers for i in range(len(every[n]))]
     if not fitting:
         return _fault(row, "its drawing shows no part", "Look at the findings about the drawing")
     if row.layer is not None:
         pattern = row.layer.casefold()
-        of_layer = [
-            (n, i) for n, i in fitting if fnmatchcase(drawns[n].parts[i].source.layer.casefold(), pattern)
-        ]
+        of_layer = [(n, i) for n, i in fitting if fnmatchcase(every[n][i].source.layer.casefold(), pattern)]
         if not of_layer:
-            layers = sorted({drawns[n].parts[i].source.layer or "(none)" for n, i in fitting})
+            layers = sorted({every[n][i].source.layer or "(none)" for n, i in fitting})
             said = f'no outline lies on a layer like "{row.layer}"; outlines lie on {", ".join(layers)}'
             return _fault(row, said, "Mend the pattern")
         fitting = of_layer
     if row.at is not None:
-        inside = [(n, i) for n, i in fitting if _holds(drawns[n].parts[i], row.at)]
+        inside = [(n, i) for n, i in fitting if _holds(every[n][i], row.at)]
         if not inside:
-            return _nothing_there(row, row.at, fitting, drawns)
+            return _nothing_there(row, row.at, [every[n][i] for n, i in fitting])
         # A part may lie in the opening of another: the inner one is meant.
-        smallest = min(_area(drawns[n].parts[i]) for n, i in inside)
-        fitting = [(n, i) for n, i in inside if _area(drawns[n].parts[i]) == smallest]
+        smallest = min(_area(every[n][i]) for n, i in inside)
+        fitting = [(n, i) for n, i in inside if _area(every[n][i]) == smallest]
     elif len(fitting) > 1:
-        same_name = [(n, i) for n, i in fitting if drawns[n].parts[i].name.casefold() == row.name.casefold()]
+        same_name = [(n, i) for n, i in fitting if every[n][i].name.casefold() == row.name.casefold()]
         fitting = same_name or fitting
     if len(fitting) > 1:
-        shown = ", ".join(_described(drawns[n].parts[i]) for n, i in fitting[:_NAMED_AT_MOST])
+        shown = ", ".join(_described(every[n][i]) for n, i in fitting[:_NAMED_AT_MOST])
         return _fault(
             row,
             f"{len(fitting)} parts fit: {shown}{', …' if len(fitting) > _NAMED_AT_MOST else ''}",
@@ -151,14 +156,10 @@ def _area(part: Part) -> float:
     return float(as_polygon(part.outline, _CHORDS).area)
 
 
-def _nothing_there(
-    row: Row, at: Point, fitting: Sequence[tuple[int, int]], drawns: Sequence[Drawn]
-) -> Finding:
+def _nothing_there(row: Row, at: Point, parts: Sequence[Part]) -> Finding:
     point = shapely.Point(at)
-    away, number, index = min(
-        (float(as_polygon(drawns[n].parts[i].outline, _CHORDS).distance(point)), n, i) for n, i in fitting
-    )
-    nearest = _described(drawns[number].parts[index])
+    away, index = min((float(as_polygon(p.outline, _CHORDS).distance(point)), i) for i, p in enumerate(parts))
+    nearest = _described(parts[index])
     return _fault(
         row,
         f"no part lies at ({at[0]:g}, {at[1]:g}); the nearest is {nearest}, {away:.1f} mm away",

@@ -27,6 +27,7 @@ _LEFT_OUT = frozenset(
         "stray-feature",
         "tiny-loop",
         "title-block",
+        "view-repeated",
     }
 )
 
