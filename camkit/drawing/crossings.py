@@ -23,6 +23,7 @@ from camkit.drawing.candidate import Candidate
 from camkit.drawing.combine import LARGEST_RELIEF, less, united, without_lobes
 from camkit.drawing.ends import Groups
 from camkit.drawing.nest import Nest, nest
+from camkit.drawing.sheets import is_rectangle
 from camkit.errors import Finding
 from camkit.geometry.measure import point_along, segment_length
 from camkit.geometry.path import Path, Point, oriented
@@ -35,6 +36,9 @@ _STRETCH = 3.0
 # A loop that leaves an opening by less than this share of its area may be a part that lies in it.
 _STICKS_OUT = 0.1
 _CORNER_DEG = 20.0
+# Parts fill this much of the border around them, and each of them this much at least.
+_FILLED = 0.4
+_PIECE = 0.05
 _TOLD_ONE_BY_ONE = 12
 
 _Kind = Literal["border", "outline", "opening"]
@@ -183,7 +187,8 @@ def _overlapping(scene: _Scene) -> list[tuple[int, int]]:
     pairs = []
     for large, small in nested.crossings:
         same_part = scene.around[large] == scene.around[small] is not None
-        if may_join(large) and may_join(small) and same_part and not _lies_in(scene, small, large):
+        apart = _lies_in(scene, small, large) or _may_be_parts(scene, small, large)
+        if may_join(large) and may_join(small) and same_part and not apart:
             pairs.append((large, small))
     for large, small in nested.touches:
         if not may_join(large) or not scene.is_sound(small):
@@ -194,7 +199,8 @@ def _overlapping(scene: _Scene) -> list[tuple[int, int]]:
                 pairs.append((large, small))
             continue
         same_part = scene.around[large] == scene.around[small] is not None
-        if may_join(small) and same_part and share_a_stretch(nested, large, small):
+        apart = _may_be_parts(scene, small, large)
+        if may_join(small) and same_part and not apart and share_a_stretch(nested, large, small):
             pairs.append((large, small))
     touched = {number for pair in pairs for number in pair}
     return pairs + [(a, b) for a, b in nested.copies if a in touched or b in touched]
@@ -209,6 +215,17 @@ def _lies_in(scene: _Scene, small: int, large: int) -> bool:
     """Whether a loop without a rule looks like a part in an opening that it hardly leaves."""
     it = scene.loops[small]
     return not it.meaning and it.is_part_sized and scene.share_inside(small, large) > 1 - _STICKS_OUT
+
+
+def _may_be_parts(scene: _Scene, small: int, large: int) -> bool:
+    """Whether two loops fill so much of a rectangle that they may be parts in the border of a sheet."""
+    around, areas = scene.around[large], scene.nested.areas
+    if around is None or any(
+        scene.loops[i].meaning or not scene.loops[i].is_part_sized for i in (small, large)
+    ):
+        return False
+    filled = areas[small] + areas[large] >= _FILLED * areas[around] and areas[small] >= _PIECE * areas[around]
+    return bool(filled) and is_rectangle(scene.loops[around].path, float(areas[around]))
 
 
 def _may_be_a_part(scene: _Scene, small: int, large: int) -> bool:

@@ -15,6 +15,10 @@ from camkit.geometry.tolerance import CHAIN
 
 __all__ = ["Roles"]
 
+_IF_CROSSED = (
+    "Move it inside, make one line of both, or give its layer a meaning: opening or { pocket = depth }"
+)
+
 
 class Roles:
     """Outlines and what belongs to them, decided from the outside in.
@@ -135,9 +139,7 @@ class Roles:
             at = self._crossing(large, number)
             if not outline or not (it.is_part_sized or it.meaning == "profile"):
                 said = f"the loop crosses {other} and is not cut"
-                self._say(
-                    number, "error", "refused-loop", said, "Move it inside, or make one line of both", at
-                )
+                self._say(number, "error", "refused-loop", said, _IF_CROSSED, at)
                 return True
             if large in self._frame:
                 said, remedy = "the outline crosses the border of the sheet", "Look at the picture; move one"

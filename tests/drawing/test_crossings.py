@@ -118,6 +118,19 @@ def test_openings_around_a_piece_of_wood_are_not_united(dxf: Dxf) -> None:
     assert told(found, "merged") == [] and len(refused(found)) == 2 and unaccounted(found) == 0
 
 
+def test_loops_that_fill_a_rectangle_may_be_parts_and_are_not_united(dxf: Dxf) -> None:
+    """Two boards that share an edge, in the border of an odd sheet: one opening would be their loss."""
+
+    def draw(space: Modelspace) -> None:
+        box(space, 0, 0, 900, 500)
+        box(space, 20, 20, 450, 480)
+        box(space, 450, 20, 880, 480)
+
+    found = dxf(draw)
+    assert told(found, "merged") == [] and unaccounted(found) == 0
+    assert len(refused(found)) == 1 and "touches" in refused(found)[0]
+
+
 def test_a_large_loop_mostly_in_an_opening_is_united_but_doubted(dxf: Dxf) -> None:
     def draw(space: Modelspace) -> None:
         box(space, 0, 0, 300, 200)
