@@ -12,6 +12,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.places import DEMO
+from support.random_shapes import random_region
 
 from camkit.drawing.drawn import Drawn
 from camkit.drawing.label_words import is_note, is_quantity
@@ -21,6 +22,7 @@ from camkit.drawing.write_dxf import dxf_rules, dxf_text
 from camkit.geometry.flatten import flattened
 from camkit.geometry.measure import length
 from camkit.geometry.path import Arc, Line, Path, circle, oriented, rectangle, signed_area
+from camkit.geometry.transform import Placement, moved
 from camkit.job.load import load
 from camkit.part import Hole, Part, Pocket
 
@@ -119,6 +121,19 @@ def test_published_drawings_survive_being_written(tmp_path: pathlib.Path, name: 
 def test_the_bench_survives_with_its_pockets_holes_border_and_names(tmp_path: pathlib.Path) -> None:
     drawn = read(DEMO.with_name("bench.dxf"), rules=load(DEMO).layer_rules())
     assert drawn.sheet_edge is not None and any(part.pockets for part in drawn.parts)
+    assert_same_parts(drawn, again(drawn, tmp_path))
+
+
+def test_random_outlines_of_lines_and_arcs_survive(tmp_path: pathlib.Path) -> None:
+    shapes = [shape for shape in map(random_region, range(120)) if shape is not None]
+    parts = []
+    for number, shape in enumerate(shapes):
+        spot = Placement(200.0 * (number % 10), 200.0 * (number // 10))
+        parts.append(Part(f"part {number + 1}", moved(shape.exterior, spot)))
+    parts.sort(key=lambda part: (round(part.bounds()[1], 2), round(part.bounds()[0], 2)))
+    named = tuple(replace(part, name=f"part {k}") for k, part in enumerate(parts, start=1))
+    drawn = Drawn("random.dxf", "mm", "header", named)
+    assert len(named) > 40
     assert_same_parts(drawn, again(drawn, tmp_path))
 
 
