@@ -40,8 +40,9 @@ def inspection_lines(drawn: Sequence[Drawn], sheet: tuple[float, float] | None =
 
     With the length and width of the job's sheet the extent of the parts is said beside them.
     """
-    lines = []
+    lines: list[str] = []
     for one in drawn:
+        lines += [""] if lines else []
         lines.append(f"{one.path}: {counted_parts(one.parts)}, {unit_text(one)}")
         if one.parts:
             lines += _table([_HEADING, *(_cells(row) for row in part_rows(one.parts))])
