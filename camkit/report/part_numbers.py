@@ -60,7 +60,11 @@ def _roomiest(part: Part, text: str, paper: Paper) -> tuple[float, float, float]
     if min(x1 - x0, y1 - y0) < _NARROWEST * paper.mm:
         return (x0, y0, 0.0)
     bored = [circle(hole.centre, hole.diameter) for hole in part.holes]
-    wood = shapely.make_valid(as_polygon(region(part.outline, (*part.openings, *bored)), _CHORDS))
+    coarse = as_polygon(region(part.outline, (*part.openings, *bored)), _CHORDS)
+    # Chords this coarse may cross where wood is thin; lines that are left of it are no room.
+    wood = shapely.buffer(shapely.make_valid(coarse), 0)
+    if wood.is_empty:
+        return (x0, y0, 0.0)
     radius = shapely.maximum_inscribed_circle(wood, tolerance=0.2 * paper.mm)
     x, y = radius.coords[0]
     largest = float(radius.length) / math.hypot(text_width(text, 1.0) / 2, 0.4)

@@ -11,7 +11,7 @@ from support.bench_by_hand import PLACED
 
 from camkit.drawing.drawn import Drawn
 from camkit.errors import Finding
-from camkit.geometry.path import Line, Path, rectangle
+from camkit.geometry.path import Line, Path, circle, oriented, rectangle
 from camkit.part import Hole, Part
 from camkit.report.boxes import Box, Taken
 from camkit.report.picture import inspection_svg
@@ -94,6 +94,20 @@ def test_parts_too_small_for_their_number_have_it_beside_them() -> None:
     wood = [Box(140 + 2275, 170 + 1200 - (25 * k + 5), 50, 10) for k in range(12)]
     assert not any(box.meets(area) for box in boxes.values() for area in wood)
     assert not any(a.meets(b) for k, a in boxes.items() for m, b in boxes.items() if k != m)
+
+
+@pytest.mark.parametrize(
+    "part",
+    [
+        Part("part 1", rectangle(0, 0, 100, 50), (oriented(rectangle(0, 0, 100, 50), clockwise=True),)),
+        Part("part 1", rectangle(0, 0, 100, 50), (oriented(rectangle(0, 10, 100, 40), clockwise=True),)),
+        Part("part 1", circle((50, 50), 60), (oriented(circle((50, 50), 59.9), clockwise=True),)),
+        Part("part 1", rectangle(0, 0, 100, 50), (), (Hole((50, 0), 40.0), Hole((50, 25), 49.9))),
+    ],
+    ids=["no wood", "cut in two", "thin ring", "holes over the edge"],
+)
+def test_a_part_with_hardly_any_wood_is_numbered_too(part: Part) -> None:
+    assert words(picture(part)).count("1") == 1
 
 
 def test_findings_of_one_place_share_a_mark() -> None:
