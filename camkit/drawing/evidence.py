@@ -24,7 +24,7 @@ _MOST_SIZES = 40
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """Sizes found in a drawing, in drawing units.
+    """Sizes found in a drawing, in drawing units; `farthest` is how far out its coordinates lie.
 
     `largest` is the box of the largest loop (of everything where there is none), longer side first; `slots`
     are the widths of loops inside others that hold nothing themselves, `holes` the diameters of those that
@@ -33,6 +33,7 @@ class Evidence:
     """
 
     extent: Point
+    farthest: float
     page: Point | None
     largest: Point
     slots: tuple[float, ...]
@@ -66,6 +67,7 @@ def gather(
     lengths = np.concatenate((_upright(ends[straight], float(extent.max())), slots, holes))
     return Evidence(
         (float(extent[0]), float(extent[1])),
+        float(np.abs(corners).max()),
         page,
         (float(largest.max()), float(largest.min())),
         tuple(slots),

@@ -85,7 +85,7 @@ def _read(path: pathlib.Path, file: str, unit: GivenUnit | None, rules: tuple[La
         scale = first_scale(opened)
         draft = _draft(opened, scale, rules, file)
         evidence = gather(draft.pieces, draft.loops, draft.nested, opened.page, scale)
-        finer = finer_scale(opened, evidence)
+        finer = finer_scale(evidence, scale)
         if finer is not None:
             scale, draft = finer, _draft(opened, finer, rules, file)
             evidence = gather(draft.pieces, draft.loops, draft.nested, opened.page, scale)

@@ -33,8 +33,8 @@ _DENSITIES, _OTHER_DENSITY = (72, 90), 0.3
 # A wrong unit can put a drawing farther out than any coordinate may lie; from here it is measured first.
 _FAR_OUT = 1e6
 
-# Numbers up to this may be feet or metres: parts are joined and holes are told by tolerances in mm.
-_SMALL_NUMBERS = 15.0
+# A drawing up to this long, mm, may be in feet or metres, while parts are joined by tolerances in mm.
+_SMALL = 15.0
 _FINER = 100.0
 
 _REMEDY = "If that is wrong, say --unit mm, cm or inch, or unit under [drawings] in the job"
@@ -71,12 +71,13 @@ def first_scale(opened: Opened) -> float:
     return stated.scale
 
 
-def finer_scale(opened: Opened, evidence: Evidence | None) -> float | None:
-    """The scale for a second look at a drawing without a unit, where its numbers are so small that details
-    would be taken for gaps and crumbs; None where the first look was good enough.
+def finer_scale(evidence: Evidence | None, scale: float) -> float | None:
+    """The scale for a second look at a drawing that came out so small that details would be taken for gaps
+    and crumbs; None where the first look, at `scale`, was good enough.
     """
-    small = evidence is not None and max(evidence.extent) < _SMALL_NUMBERS
-    return _FINER if small and opened.stated is None else None
+    if evidence is None or max(evidence.extent) * scale >= _SMALL:
+        return None
+    return scale * _FINER if evidence.farthest * scale * _FINER <= _FAR_OUT else None
 
 
 def choose_unit(opened: Opened, evidence: Evidence | None, file: str) -> Choice:

@@ -23,6 +23,7 @@ from camkit.geometry.measure import bounds
 from camkit.geometry.path import signed_area
 
 Read = Callable[..., Drawn]
+DRAWINGS = Path(__file__).parents[3] / "shared" / "drawings"
 SQUARE = Shapes(((0, 0, 48, 48),), (), 48)
 JOB = """
 [sheet]
@@ -182,6 +183,23 @@ def test_a_wrong_header_is_found_out_however_far_out_it_puts_the_drawing(
     assert f"the header says {name} ($INSUNITS), but then" in told(found, "unit-guessed").message
 
 
+def test_small_numbers_keep_their_slots_and_holes_while_the_unit_is_weighed(dxf_of: Read) -> None:
+    """0.8 x 0.3 with slots of 0.018 is in metres, whatever the header says."""
+    found = dxf_of(shelf(1000), 4)
+    assert (found.unit, found.unit_from) == ("m", "guessed")
+    assert len(found.parts[0].openings) == 3 and len(found.parts[0].holes) == 2
+
+
+def test_small_numbers_far_from_the_origin_are_weighed_as_well_as_can_be(dxf_of: Read) -> None:
+    """A hundred times finer, the second look would put this part 20 km out."""
+    boxes = ((0, 0, 12.5, 8.0625), (3, 2, 3.71875, 5.5), (8, 2, 8.71875, 5.5))
+    away = 200_000
+    far = Shapes(tuple((x0 + away, y0, x1 + away, y1) for x0, y0, x1, y1 in boxes), (), 12.5)
+    found = dxf_of(far)
+    assert found.unit == "inch"
+    assert length(found) == pytest.approx(317.5, abs=1e-3)
+
+
 def test_a_header_that_is_possible_but_suits_badly_is_asked_about(dxf_of: Read) -> None:
     """2286 mm long with openings of 152 x 457 mm and holes of 102; 90 mm with slots of 6 and holes of 4."""
     shapes = Shapes(((0, 0, 90, 40), (10, 10, 28, 16), (50, 10, 68, 16)), ((5, 5, 4), (85, 5, 4)), 90)
@@ -231,6 +249,32 @@ def test_a_page_with_two_scales_is_told(svg_of: Read, aspect: str, width: float)
     assert finding.level == "warning"
     assert "by its width one unit of the viewBox is 2 mm, by its height 1 mm" in finding.message
     assert ("stretched" in finding.message) == (aspect == "none")
+
+
+PUBLISHED = {
+    "case-middle-plate.dxf": ("mm", "guessed"),
+    "case-mirrored.dxf": ("mm", "header"),
+    "case-projected-solid.dxf": ("mm", "guessed"),
+    "cover-splines.dxf": ("mm", "guessed"),
+    "desk-2004.dxf": ("mm", "header"),
+    "desk-cm.dxf": ("cm", "guessed"),
+    "desk-fillets-mm.dxf": ("mm", "guessed"),
+    "desk-line-soup.dxf": ("mm", "guessed"),
+    "enclosure-circles.dxf": ("mm", "header"),
+    "enclosure-older.dxf": ("mm", "guessed"),
+    "front-plate.dxf": ("mm", "header"),
+    "front-plate.svg": ("mm", "header"),
+    "rack-inches.dxf": ("inch", "guessed"),
+    "rack-inches.svg": ("inch", "guessed"),
+}
+
+
+@pytest.mark.skipif(not DRAWINGS.is_dir(), reason="the published drawings lie beside the repository")
+@pytest.mark.parametrize("name", PUBLISHED)
+def test_published_drawings_keep_their_unit(name: str) -> None:
+    """As their makers' notes beside them say."""
+    found = read(DRAWINGS / name)
+    assert (found.unit, found.unit_from) == PUBLISHED[name]
 
 
 @settings(derandomize=True, deadline=None, max_examples=40)
