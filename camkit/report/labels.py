@@ -66,8 +66,8 @@ def label_place(shape: Part) -> LabelPlace:
 
 def _best(wood: Polygon | MultiPolygon) -> LabelPlace | None:
     """Of bands about points spread over the largest piece the one that takes the largest letters."""
-    piece = max(getattr(wood, "geoms", (wood,)), key=lambda area: float(area.area))
-    if piece.is_empty:
+    piece = max(getattr(wood, "geoms", (wood,)), key=lambda area: float(area.area), default=wood)
+    if piece.is_empty or not isinstance(piece, Polygon):
         return None
     x0, y0, x1, y1 = piece.bounds
     middle = polylabel(piece, max(1.0, min(x1 - x0, y1 - y0) / 50))

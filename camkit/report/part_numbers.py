@@ -38,18 +38,16 @@ def part_numbers(parts: Sequence[Part], lines: Sequence[Path], paper: Paper, tak
     named = sum(has_own_name(part, number) for number, part in enumerate(parts, start=1))
     for index, part in enumerate(parts):
         text = str(index + 1)
-        if has_own_name(part, index + 1) and named <= _MOST_NAMES:
-            place = label_place(part)
-            size = place.size_for(text, _LARGEST * paper.mm)
-            x, y = place.x, place.y
-            written = label(part, text, part.name, paper)
-        else:
-            x, y, size = _roomiest(part, text, paper)
-            written = _on_wood(x, y, size, text, paper)
+        x, y, size = _roomiest(part, text, paper)
         if size < _LEAST * paper.mm:
             beside.append(index)
             continue
-        rows.append(written)
+        if has_own_name(part, index + 1) and named <= _MOST_NAMES:
+            place = label_place(part)
+            x, y, size = place.x, place.y, place.size_for(text, _LARGEST * paper.mm)
+            rows.append(label(part, text, part.name, paper))
+        else:
+            rows.append(_on_wood(x, y, size, text, paper))
         taken.add(Box(*paper.at(x, y), text_width(text, size), size))
     return [*rows, *_beside(parts, beside, lines, paper, taken)]
 
