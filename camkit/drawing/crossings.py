@@ -203,7 +203,8 @@ def _overlapping(scene: _Scene) -> list[tuple[int, int]]:
         if may_join(small) and same_part and not apart and share_a_stretch(nested, large, small):
             pairs.append((large, small))
     touched = {number for pair in pairs for number in pair}
-    return pairs + [(a, b) for a, b in nested.copies if a in touched or b in touched]
+    copies = [(a, b) for a, b in nested.copies if scene.is_sound(a) and scene.is_sound(b)]
+    return pairs + [(a, b) for a, b in copies if a in touched or b in touched]
 
 
 def is_relief(it: Candidate) -> bool:
