@@ -13,8 +13,9 @@ from camkit.geometry.path import Point
 __all__ = ["spline_points"]
 
 _MOST_HALVINGS = 16
-# A bow may be highest an eighth of the step from where it is looked at: 1 - (1 / 4)^2 of its height is seen.
-_SEEN = 15 / 16
+# A bow may be highest an eighth of the step from where it is looked at, where 1 - (1 / 4)^2 of its height is
+# seen if it is a parabola; a little more is allowed for other curves.
+_SEEN = 0.9
 # No program draws splines of a higher degree; the work at each point grows with its square.
 _HIGHEST_DEGREE = 25
 _MOST_POINTS = 200_000
@@ -69,8 +70,9 @@ def _from_chord(
     inner: NDArray[np.float64], start: NDArray[np.float64], end: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     chord = (end - start)[:, None, :]
-    size = np.hypot(chord[..., 0], chord[..., 1])
+    size = (chord**2).sum(axis=2)
     to = inner - start[:, None, :]
-    across = np.abs(to[..., 0] * chord[..., 1] - to[..., 1] * chord[..., 0])
-    direct = np.hypot(to[..., 0], to[..., 1])
-    return np.where(size > 0, across / np.where(size > 0, size, 1.0), direct)
+    # Where the curve turns back it runs past the end of its chord, so that its line alone does not tell.
+    share = np.clip((to * chord).sum(axis=2) / np.where(size > 0, size, 1.0), 0.0, 1.0)
+    away = to - share[..., None] * chord
+    return np.asarray(np.hypot(away[..., 0], away[..., 1]))

@@ -170,17 +170,18 @@ class _Row:
         both = float(across @ power)
         if height > size / 4:
             q = both / (2 * float(across @ across))
+            side = 1.0 if float(np.add.reduce(across)) > 0 else -1.0
         elif abs(both) > 1e-12 * float(power @ power):
             q = float(power @ power) / (2 * both)
+            side = 1.0 if q < 0 else -1.0
         else:
             return None
         middle = complex(size / 2, q)
         radius = abs(middle)
-        side = 1.0 if float(np.add.reduce(across)) > 0 else -1.0
         sweep = 2 * math.atan2(size / 2, -q * side)
         # Vertices that go back and forth have longer chords than the arc.
         walked = self.walked[last] - self.walked[first]
-        forward = 0.95 * walked <= radius * sweep and walked <= _MOST_TURN * radius
+        forward = abs(walked - radius * sweep) <= 0.05 * walked and walked <= _MOST_TURN * radius
         near = forward and _near(along - middle, self.chords[first:last], radius)
         return _Fit(complex(points[0]) + middle * chord / size, radius, -side * sweep, near)
 

@@ -11,7 +11,9 @@ import shapely
 from ezdxf.layouts import Modelspace
 from ezdxf.math import BSpline, Vec3
 
+from camkit.drawing.curves import lines_through
 from camkit.drawing.drawn import Drawn
+from camkit.drawing.dxf_spline import spline_points
 from camkit.drawing.read import read
 from camkit.geometry.path import Arc, Line, arc_sweep, signed_area
 from camkit.geometry.path import Path as Outline
@@ -182,6 +184,14 @@ def test_free_splines_stay_chords_near_the_true_curve(dxf: Dxf, seed: int) -> No
     outline = dxf(lambda space: closed_by_a_corner(space, spline, (120, -200))).parts[0].outline
     assert not arcs_of(outline)
     assert farthest_from(outline, on_curve(spline)) <= 0.002 + 1e-6
+
+
+def test_a_spline_that_turns_back_is_flattened_beyond_the_end_of_its_chord() -> None:
+    """Its hairpin is some hundredths of a millimetre wide and stands past the chords beside it."""
+    corners = [(0.17, -0.6445), (-0.5349, -0.8218), (-1.4743, -2.2023), (-0.9052, 0.9532), (-1.225, -1.2547)]
+    spline = BSpline([Vec3(x, y) for x, y in corners], order=4)
+    chords = lines_through(spline_points(spline, 0.002))
+    assert farthest_from(Outline(chords), on_curve(spline)) <= 0.002 + 1e-6
 
 
 def test_an_ellipse_stays_chords(dxf: Dxf) -> None:

@@ -286,6 +286,13 @@ def test_a_few_short_lines_off_any_arc_stay_as_they_are(count: int) -> None:
     assert fitted(path) is path
 
 
+def test_a_row_that_bends_both_ways_between_corners_is_no_arc_around_the_world() -> None:
+    """The end of a free curve after its cusp: five vertices within 5 um of a line and of large circles."""
+    row = [(0.51054, 0.98619), (0.51338, 0.99804), (0.51155, 1.04128), (0.49926, 1.26397), (0.48443, 1.73844)]
+    path = polygon([*row, (-50, 40), (-60, -70)])
+    assert apart(path, fitted(path)) <= 0.005
+
+
 def test_paths_that_hold_no_run_are_given_back_as_they_are() -> None:
     paths = [polygon([(0, 0), (50, 0), (50, 50)]), circle((0, 0), 5), polygon(ngon(6, 30))]
     assert all(a is b for a, b in zip(with_arcs(paths), paths, strict=True))
