@@ -50,15 +50,17 @@ def plain_text(raw: bytes, file: str) -> DxfText:
     findings: list[Finding] = []
     text = _from_binary(raw, file, findings) if raw.startswith(BINARY_MARK) else decoded(raw, file, findings)
     tags = text.count(b"\n") // 2
-    records = Counter(name.upper() for name in _RECORD.findall(text))
+    records = _counted(text)
     drawing = sum(count for name, count in records.items() if name in _DRAWING)
     if drawing > _MOST_ENTITIES:
         raise _too_many(file, f"{drawing} entities", f"{_MOST_ENTITIES}")
     if tags > _MOST_TAGS:
         raise _too_many(file, f"{tags} values", f"{_MOST_TAGS}")
-    text = _ended(text, file, findings)
+    ended = _ended(text, file, findings)
+    if ended is not text:
+        text, records = ended, _counted(ended)
     names = [match[1] for match in _SECTION.finditer(text)]
-    return DxfText(text, _entities(text), len(names) == len(set(names)), tuple(findings))
+    return DxfText(text, _entities(text, records), len(names) == len(set(names)), tuple(findings))
 
 
 def _too_many(file: str, met: str, most: str) -> InputError:
@@ -68,14 +70,24 @@ def _too_many(file: str, met: str, most: str) -> InputError:
     )
 
 
-def _entities(text: bytes) -> Counter[str]:
-    counts: Counter[str] = Counter()
+def _counted(text: bytes, begin: int = 0, end: int | None = None) -> Counter[bytes]:
+    counts: Counter[bytes] = Counter()
+    for name, count in Counter(_RECORD.findall(text, begin, len(text) if end is None else end)).items():
+        counts[name.upper()] += count
+    return counts
+
+
+def _entities(text: bytes, records: Counter[bytes]) -> Counter[str]:
+    """The records of the ENTITIES: all but those outside, which are few."""
+    inside = records.copy()
+    begin = 0
     for match in _SECTION.finditer(text):
         if match[1] == b"ENTITIES":
             end = _SECTION_END.search(text, match.end())
-            found = _RECORD.findall(text, match.end(), end.start() if end else len(text))
-            counts.update(name.decode("ascii").upper() for name in found)
-    return counts
+            inside -= _counted(text, begin, match.end())
+            begin = end.start() if end else len(text)
+    inside -= _counted(text, begin)
+    return Counter({name.decode("ascii"): count for name, count in inside.items()})
 
 
 def _from_binary(raw: bytes, file: str, findings: list[Finding]) -> bytes:
@@ -106,7 +118,7 @@ def _ended(text: bytes, file: str, findings: list[Finding]) -> bytes:
             said = f"{len(_RECORD.findall(rest))} records stand after its end mark (EOF) and are left out"
             remedy = "Save it again from the program that drew it"
             findings.append(Finding("warning", "after-the-end", said, remedy, file=file))
-        return text[: end.end()] + b"\n"
+        return text[: end.end()] + b"\n" if rest or not text.endswith(b"\n") else text
     records = list(_RECORD.finditer(text))
     if not records:
         return text

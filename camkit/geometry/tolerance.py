@@ -17,7 +17,7 @@ __all__ = [
 
 # Two ends of a chain are one point: published line soup is that loose; a larger gap is a real gap.
 CHAIN = 0.01
-# Up to here a gap is closed with a warning; beyond it, a gap may as well be meant, and the outline stays open.
+# Up to here a gap is closed with a warning; beyond it, it may be meant, and the outline stays open.
 CHAIN_LOUD = 0.5
 # Chord error when curves are flattened before offsetting: well under the judge's limit.
 FLATTEN = 0.002
