@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from camkit.drawing.heal import fault_of
+from camkit.drawing.rounds import two_halves
 from camkit.drawing.sketch import Crowded
 from camkit.geometry.many import polygons, tabled
 from camkit.geometry.path import Path, Point
@@ -61,7 +62,8 @@ def nest(paths: Sequence[Path]) -> Nest:
     """Nest closed loops; loops that share an edge, or overlap by less than CHAIN, touch and do not cross."""
     shapes = polygons(tabled(paths), _CHORDS)
     faults: list[Point | None] = [None] * len(paths)
-    for number in np.flatnonzero(~shapely.is_valid(shapes)).tolist():
+    doubtful = np.flatnonzero([two_halves(path) is None for path in paths])
+    for number in doubtful[~shapely.is_valid(shapes[doubtful])].tolist():
         faults[number] = fault_of(shapes[number])
         # A loop that crosses itself still keeps what lies inside it together.
         shapes[number] = _areas_of(shapes[number])
@@ -75,15 +77,28 @@ def nest(paths: Sequence[Path]) -> Nest:
     # A point well inside decides, not the outline: parts may touch the border of the sheet.
     inner, outer = tree.query(shapely.point_on_surface(shapes), predicate="within")
     apart = set(crossings) | {(b, a) for a, b in copies}
-    around = {(i, j) for i, j in zip(inner.tolist(), outer.tolist(), strict=True) if (j, i) not in apart}
-    around |= {(i, j) for j, i in crossings if _mostly_inside(shapes[i], shapes[j])}
-    parent: list[int | None] = [None] * count
-    for i, j in sorted(around, key=lambda pair: (pair[0], areas[pair[1]], -pair[1])):
-        if parent[i] is None and (areas[j], -j) > (areas[i], -i):
-            parent[i] = j
-    return Nest(
-        tuple(shapes), areas, tuple(parent), tuple(crossings), tuple(touches), tuple(copies), tuple(faults)
-    )
+    if apart:
+        kept = [(j, i) not in apart for i, j in zip(inner.tolist(), outer.tolist(), strict=True)]
+        inner, outer = inner[kept], outer[kept]
+    share = [(i, j) for j, i in crossings if _mostly_inside(shapes[i], shapes[j])]
+    inner = np.append(inner, [i for i, _ in share]).astype(np.int64)
+    outer = np.append(outer, [j for _, j in share]).astype(np.int64)
+    parent = _smallest_around(inner, outer, areas)
+    return Nest(tuple(shapes), areas, parent, tuple(crossings), tuple(touches), tuple(copies), tuple(faults))
+
+
+def _smallest_around(
+    inner: NDArray[np.int64], outer: NDArray[np.int64], areas: NDArray[np.float64]
+) -> tuple[int | None, ...]:
+    """For each loop the smallest of the larger ones around it; of equal ones the earlier counts as larger."""
+    larger = (areas[outer] > areas[inner]) | ((areas[outer] == areas[inner]) & (outer < inner))
+    inner, outer = inner[larger], outer[larger]
+    order = np.lexsort((-outer, areas[outer], inner))
+    found, first = np.unique(inner[order], return_index=True)
+    parent: list[int | None] = [None] * len(areas)
+    for i, j in zip(found.tolist(), outer[order][first].tolist(), strict=True):
+        parent[i] = j
+    return tuple(parent)
 
 
 def _mostly_inside(small: Any, large: Any) -> bool:
