@@ -246,7 +246,14 @@ def meeting(nested: Nest, a: int, b: int) -> Point:
 def _cut_off(scene: _Scene, loops: list[Candidate], file: str, findings: list[Finding]) -> set[int]:
     """Reliefs and openings by their layer are cut out of the outline that they cross; returns them."""
     of_outline: dict[int, list[int]] = {}
-    for large, small in scene.nested.crossings:
+    flush = {
+        (large, small)
+        for large, small in scene.nested.touches
+        if scene.loops[small].meaning
+        and scene.around[small] == large
+        and share_a_stretch(scene.nested, large, small)
+    }
+    for large, small in sorted({*scene.nested.crossings, *flush}):
         if scene.kinds[large] == "outline" and scene.is_sound(large) and _is_cut_off(scene, large, small):
             of_outline.setdefault(large, []).append(small)
     gone: set[int] = set()
@@ -271,7 +278,7 @@ def _cut_off(scene: _Scene, loops: list[Candidate], file: str, findings: list[Fi
 
 def _is_cut_off(scene: _Scene, outline: int, small: int) -> bool:
     it = scene.loops[small]
-    others = scene.crossed[small] - {outline}
+    others = scene.crossed.get(small, set()) - {outline}
     if not scene.is_sound(small) or any(not is_relief(scene.loops[i]) for i in others):
         return False
     if it.meaning:

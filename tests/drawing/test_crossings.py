@@ -205,11 +205,12 @@ def test_an_opening_by_its_layer_may_run_off_the_edge(dxf: Dxf) -> None:
     def draw(space: Modelspace) -> None:
         box(space, 0, 0, 200, 100)
         box(space, 100, 60, 118, 110, "slots")
+        box(space, 20, 0, 38, 30, "slots")  # flush with the edge
         space.add_circle((0, 50), 5, dxfattribs={"layer": "slots"})
 
     (part,) = (found := dxf(draw, rules=(LayerRule("slots", "opening"),))).parts
-    assert signed_area(part.outline) == pytest.approx(NOTCHED - math.pi * 25 / 2, abs=1e-6)
-    assert told(found, "runs-off-edge")[0].count == 2
+    assert signed_area(part.outline) == pytest.approx(NOTCHED - 18 * 30 - math.pi * 25 / 2, abs=1e-6)
+    assert told(found, "runs-off-edge")[0].count == 3
     assert part.openings == () and unaccounted(found) == 0
 
 
