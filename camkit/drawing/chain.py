@@ -25,7 +25,7 @@ from camkit.geometry.flatten import flattened
 from camkit.geometry.many import areas, lengths, tabled
 from camkit.geometry.measure import bounds, length
 from camkit.geometry.path import Path, Point, signed_area
-from camkit.geometry.tolerance import CHAIN
+from camkit.geometry.tolerance import CHAIN, CHAIN_LOUD
 
 __all__ = ["Chained", "Loop", "chain"]
 
@@ -265,6 +265,22 @@ def _taken(pieces: list[Piece], solved: _Solved, quiet: list[Gap], found: _Found
         if source not in closed:
             if source in left or source not in solved.covered:
                 loose.append(piece)
-        else:
-            loose += [replace(piece, path=net.edge(i).path) for i in left.get(source, ())]
+            continue
+        for i in left.get(source, ()):
+            rest = replace(piece, path=net.edge(i).path)
+            stub = _stub(net, i, nodes)
+            if stub is None:
+                loose.append(rest)
+            else:
+                found.gaps.append((stub, rest))
     return loose
+
+
+def _stub(net: Net, number: int, nodes: set[int]) -> Gap | None:
+    """What a line has beyond a corner that lies exactly on it, if that is short enough to be trimmed."""
+    edge = net.edge(number)
+    size = length(edge.path)
+    if size > CHAIN_LOUD or (edge.first in nodes) == (edge.last in nodes):
+        return None
+    node = edge.first if edge.first in nodes else edge.last
+    return Gap(size, net.places[node], (), node, net.sources[number], True, False)

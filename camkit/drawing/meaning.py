@@ -47,12 +47,15 @@ class Roles:
         self._touched: dict[int, list[int]] = {}
         for large, small in nested.touches:
             self._touched.setdefault(small, []).append(large)
-        copied = {b: a for a, b in nested.copies if candidates[a].meaning == candidates[b].meaning}
+        self._copied = copied = _copied(candidates, nested)
         for a, b in nested.copies:
-            if b not in copied:  # an opening as large as its part
+            if a not in copied and b not in copied:  # an opening as large as its part
                 self._touched.setdefault(b, []).append(a)
                 self._touched.setdefault(a, []).append(b)
-        for number in sorted(range(len(candidates)), key=lambda i: (-float(nested.areas[i]), i)):
+        for number in sorted(
+            range(len(candidates)),
+            key=lambda i: (-float(nested.areas[copied.get(i, i)]), i in copied, i),
+        ):
             if number in copied:
                 self._copy(number, copied[number])
             elif number not in frame:
@@ -81,6 +84,8 @@ class Roles:
 
     def _decide(self, number: int) -> None:
         it, parent = self._candidates[number], self._nested.parent[number]
+        while parent is not None and self._copied.get(parent) == number:  # it lies in its own copy
+            parent = self._nested.parent[parent]
         if parent is not None and parent in self._lost:
             self._lost[number] = self._lost[parent]
             return
@@ -183,3 +188,27 @@ class Roles:
         for top, count in sorted(counts.items()):
             said = f"loops inside it, left out with it: {count}"
             self._say(top, "warning", "left-out-with", said, "Mend this one first", count=count)
+
+
+def _copied(candidates: Sequence[Candidate], nested: Nest) -> dict[int, int]:
+    """For each loop that only repeats another: the one that counts.
+
+    Of two with one meaning the first counts; a loop whose layer means nothing repeats one whose layer does,
+    but on bare sheet none that is an opening or a hole.
+    """
+    first: dict[int, int] = {}
+    for a, b in nested.copies:
+        one, other = candidates[a].meaning, candidates[b].meaning
+        if one != other and nested.parent[a] is None and "profile" not in (one, other):
+            continue
+        if not other or one == other:
+            first[b] = a
+        elif not one:
+            first[a] = b
+    copied = {}
+    for number in sorted(first):
+        counts = first[number]
+        while counts in first:
+            counts = first[counts]
+        copied[number] = counts
+    return copied
