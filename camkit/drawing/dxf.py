@@ -41,6 +41,7 @@ class _Item:
     layer: str
     name: str
     aside: str
+    line_type: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,7 @@ class OpenedDxf:
                 if kind in _TEXT_TYPES:
                     label = None if item.aside else entity_label(item.entity, scale)
                     if label is not None:
-                        labels.append(Label(label[0], label[1], item.layer))
+                        labels.append(Label(label[0], label[1], item.layer, label[2]))
                         continue
                     paths = None
                 else:
@@ -92,7 +93,7 @@ class OpenedDxf:
                 raise too_many_segments(self.file, item.layer, item.name)
             for path in paths:
                 check_coordinates(path, self.file, item.layer, item.name)
-                pieces.append(Piece(path, item.layer, item.name, item.aside))
+                pieces.append(Piece(path, item.layer, item.name, item.aside, item.line_type))
         if left_out:
             findings.append(Finding("note", "left-out", f"left out: {_listed(left_out)}", file=self.file))
         if empty:
@@ -153,6 +154,12 @@ def _has_handles(raw: bytes) -> bool:
     return _HANDLE.search(raw, start, start + 2000) is not None
 
 
+def _line_type(entity: Any) -> str:
+    """The name of the line type that an entity or a layer has; empty for a continuous line."""
+    name = str(attribute(entity, "linetype", "BYLAYER"))
+    return "" if name.casefold() in ("continuous", "byblock") else name
+
+
 def _items(document: Any, file: str, findings: list[Finding], *, handles: bool) -> Iterator[_Item]:
     layers = {
         layer.dxf.name.casefold(): "hidden layer"
@@ -161,6 +168,7 @@ def _items(document: Any, file: str, findings: list[Finding], *, handles: bool) 
     }
     # AutoCAD's own layer of dimension points, which is never plotted.
     layers["defpoints"] = "layer that is never plotted"
+    types = {layer.dxf.name.casefold(): _line_type(layer) for layer in document.layers}
     resolver = Resolver(document, file)
     told: dict[str, tuple[str, str]] = {}  # a layer's name as it is printed, and why it is left aside
     for number, entity in enumerate(document.modelspace(), start=1):
@@ -172,7 +180,10 @@ def _items(document: Any, file: str, findings: list[Finding], *, handles: bool) 
                 shown, aside = told[layer]
                 if attribute(inner, "invisible", 0):
                     aside = "invisible entity"
-                yield _Item(inner, shown, inner_name if inner is entity else printable(inner_name), aside)
+                shown_name = inner_name if inner is entity else printable(inner_name)
+                own = _line_type(inner)
+                line_type = types.get(layer.casefold(), "") if own.casefold() == "bylayer" else own
+                yield _Item(inner, shown, shown_name, aside, line_type)
         except FAULTS as fault:
             findings.append(unreadable_entity(file, printable(layer_of(entity)), printable(name), fault))
     findings += resolver.findings

@@ -55,8 +55,8 @@ def entity_points(entity: Any) -> list[Point]:
     return [(place.x, place.y) for place in stored]
 
 
-def entity_label(entity: Any, scale: float) -> tuple[str, Point] | None:
-    """Text of a TEXT, MTEXT or ATTRIB and where it is anchored, in mm; None when it is empty."""
+def entity_label(entity: Any, scale: float) -> tuple[str, Point, int] | None:
+    """Text of a TEXT, MTEXT or ATTRIB, where it is anchored, in mm, and its lines; None when it is empty."""
     stored = entity.text if entity.dxftype() == "MTEXT" else entity.dxf.get("text", "")
     if len(stored) > _LONGEST_NAME:  # no part is called so, and long texts take long to be cleared of codes
         return None
@@ -64,8 +64,9 @@ def entity_label(entity: Any, scale: float) -> tuple[str, Point] | None:
         place = Vec3(entity.dxf.insert)
     else:
         place = _to_wcs(entity, [entity.get_placement()[1]])[0]
-    text = printable(entity.plain_text())
-    return (text, (place.x * scale, place.y * scale)) if text else None
+    plain = entity.plain_text()
+    text = printable(plain)
+    return (text, (place.x * scale, place.y * scale), len(plain.strip().splitlines())) if text else None
 
 
 def _to_wcs(entity: Any, points: Iterable[Any]) -> list[Vec3]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from camkit.drawing.arcs_again import arcs_again
 from camkit.drawing.candidate import candidates_of, rule_for
 from camkit.drawing.chain import Loop, chain
+from camkit.drawing.construction import CENTRE, CONSTRUCTION, aside_by_kind
 from camkit.drawing.drawn import Drawn
 from camkit.drawing.dxf import open_dxf
 from camkit.drawing.evidence import gather
@@ -133,7 +134,9 @@ def _draft(opened: Opened, scale: float, rules: Sequence[LayerRule], file: str) 
     ignored: Counter[str] = Counter()
     aside: dict[str, Counter[str]] = {}
     of_layer = {layer: rule_for(layer, rules) for layer in {piece.layer for piece in sketch.pieces}}
-    for piece in sketch.pieces:
+    ruled = {layer for layer, rule in of_layer.items() if rule is not None}
+    drawn, doubts = aside_by_kind(sketch.pieces, ruled, file)
+    for piece in drawn:
         rule = of_layer[piece.layer]
         if rule is not None and rule.meaning == "ignore":
             ignored[piece.layer] += 1
@@ -142,15 +145,16 @@ def _draft(opened: Opened, scale: float, rules: Sequence[LayerRule], file: str) 
             out.append(piece)
         else:
             pieces.append(piece)
-    findings = list(sketch.findings)
+    findings = [*sketch.findings, *doubts]
     if ignored:
         findings.append(
             Finding("note", "ignored", f"pieces ignored by their layer: {_counted(ignored)}", file=file)
         )
+    closed = {piece.aside for piece in out if piece.path.closed} & {CENTRE, CONSTRUCTION}
     for reason, layers in aside.items():
         findings.append(
             Finding(
-                "warning" if reason == ARTWORK else "note",
+                "warning" if reason == ARTWORK or reason in closed else "note",
                 "left-aside",
                 f"pieces left out as {reason}: {_counted(layers)}",
                 "Give the layer a meaning if it is to be cut",

@@ -42,12 +42,16 @@ class Crowded(Exception):  # noqa: N818  (it says a state of the drawing, the er
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One drawn line, open or closed; `aside` says why it counts only if a layer rule asks for it."""
+    """One drawn line, open or closed; `aside` says why it counts only if a layer rule asks for it.
+
+    `line_type` is the name of its pattern of dashes; empty for a continuous line.
+    """
 
     path: Path
     layer: str
     entity: str
     aside: str = ""
+    line_type: str = ""
 
 
 @dataclass(frozen=True, slots=True)
