@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ezdxf.lldxf.const import DXFError
+from ezdxf.math.transformtools import TransformError
 
 from camkit.drawing.sketch import printable, shortened
 from camkit.errors import Finding, InputError
@@ -15,7 +16,10 @@ from camkit.errors import Finding, InputError
 __all__ = ["FAULTS", "Resolver", "attribute", "layer_of", "unreadable_entity"]
 
 # What the loader raises for an entity whose numbers or references make no sense.
-FAULTS = (DXFError, ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError)
+FAULTS = (
+    *(DXFError, TransformError, ArithmeticError, AttributeError),
+    *(LookupError, RecursionError, TypeError, ValueError),
+)
 # A block that holds blocks that hold blocks can draw more than any memory; no real drawing comes near.
 _MOST_ENTITIES = 100_000
 _DEEPEST_BLOCK = 32

@@ -11,7 +11,7 @@ from typing import Any
 from ezdxf import recover
 from ezdxf.audit import AuditError
 from ezdxf.filemanagement import read
-from ezdxf.lldxf.const import DXFStructureError
+from ezdxf.lldxf.const import DXFError, DXFStructureError
 
 from camkit.drawing.dxf_codepage import unescaped
 from camkit.drawing.dxf_marks import with_marks
@@ -115,7 +115,9 @@ def _marked(text: bytes, file: str, findings: list[Finding]) -> bytes:
 
 def _reason(fault: Exception) -> str:
     said = str(fault).removeprefix("DXFStructureError: ").rstrip(".")
-    return shortened(said) or type(fault).__name__
+    if not isinstance(fault, DXFError) or not said or "<class" in said:
+        return "its records contradict each other"
+    return shortened(said)
 
 
 def _recovered(text: bytes, file: str, reason: str, findings: list[Finding]) -> Any:
@@ -142,6 +144,14 @@ def _recovered(text: bytes, file: str, reason: str, findings: list[Finding]) -> 
     return document
 
 
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True
+
+
 def _guessed_numbers(entries: list[Any], file: str) -> list[Finding]:
     """Numbers that the repair made up from their first digits: nothing may be cut by them unseen."""
     told = []
@@ -149,6 +159,8 @@ def _guessed_numbers(entries: list[Any], file: str) -> list[Finding]:
         if entry.code != AuditError.INVALID_FLOATING_POINT_VALUE:
             continue
         match = _NEAR.search(entry.message)
+        if match and _is_number(match[1]):
+            continue  # it stands beside the one that is damaged
         what = f'"{shortened(match[1], 40)}" and was taken as {match[3]}' if match else "unreadable"
         line = int(match[2]) if match else None
         said = f"a number in the file is {what}"

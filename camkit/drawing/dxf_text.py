@@ -59,8 +59,27 @@ def plain_text(raw: bytes, file: str) -> DxfText:
     ended = _ended(text, file, findings)
     if ended is not text:
         text, records = ended, _counted(ended)
+    findings += _outside(text, file)
     names = [match[1] for match in _SECTION.finditer(text)]
     return DxfText(text, _entities(text, records), len(names) == len(set(names)), tuple(findings))
+
+
+def _outside(text: bytes, file: str) -> list[Finding]:
+    """What stands between the sections: no loader looks there."""
+    findings = []
+    for end in _SECTION_END.finditer(text):
+        first = following = _RECORD.search(text, end.end())
+        count = 0
+        while following and following[1].upper() not in (b"SECTION", b"EOF"):
+            count += 1
+            following = _RECORD.search(text, following.end())
+        if first and count:
+            kind = first[1].decode("ascii")
+            said = f"records outside of any section are left out: {count}, the first a {kind}"
+            line = text.count(b"\n", 0, first.start() + 1) + 1
+            remedy = "Save it again from the program that drew it"
+            findings.append(Finding("error", "lost-entities", said, remedy, line=line, file=file))
+    return findings
 
 
 def _too_many(file: str, met: str, most: str) -> InputError:

@@ -83,7 +83,12 @@ def _outcome(path: pathlib.Path) -> Outcome:
 
     begin = time.process_time()
     try:
-        drawn = read(path)
+        try:
+            drawn = read(path)
+        except CamkitError as refused:
+            if refused.findings[0].rule != "unit-unclear":
+                raise
+            drawn = read(path, unit="mm")
     except CamkitError as refused:
         first = refused.findings[0]
         told = first.file == path.as_posix() and first.message and first.remedy
