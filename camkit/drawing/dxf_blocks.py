@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from ezdxf.lldxf.const import DXFError
+<<<<<<< camkit/drawing/dxf_blocks.py
+from ezdxf.math import Matrix44
+=======
 from ezdxf.math.transformtools import TransformError
+>>>>>>> /tmp/h/n.12060
 
+from camkit.drawing.dxf_entities import DRAWN_TYPES
+from camkit.drawing.dxf_placed import placed_copies
 from camkit.drawing.sketch import printable, shortened
 from camkit.errors import Finding, InputError
 
@@ -24,6 +30,8 @@ FAULTS = (
 _MOST_ENTITIES = 100_000
 _DEEPEST_BLOCK = 32
 _COUNTLESS = 10**9
+# What draws or names something; all else is counted where it stands.
+_PLACED = DRAWN_TYPES | {"TEXT", "MTEXT", "ATTRIB"}
 
 
 def attribute(entity: Any, name: str, default: Any) -> Any:
@@ -105,35 +113,57 @@ class Resolver:
     def _leave(self, layer: str, name: str, said: str) -> None:
         self.findings.append(_left_out(self.file, printable(layer), printable(name), said))
 
-    def _inside(self, insert: Any, layer: str, name: str) -> Iterator[tuple[Any, str, str]]:
-        for label in insert.attribs:
-            yield label, layer, name
+    def _inside(
+        self, insert: Any, layer: str, name: str, outer: Matrix44 | None = None
+    ) -> Iterator[tuple[Any, str, str]]:
+        """What an insert draws; `outer` is the map of the blocks that it lies in.
+
+        The maps are multiplied down the tree: an insert turned inside one that is stretched draws what no
+        single insert can say.
+        """
         skipped: Counter[str] = Counter()
-        placed = 0
-
-        def skip(entity: Any, _reason: str) -> None:
-            skipped[entity.dxftype()] += 1
-
+        reasons: list[str] = []
+        for label in insert.attribs:
+            for text in self._placed(label, outer, skipped, reasons):
+                yield text, layer, name
+        title = str(attribute(insert, "name", ""))
+        block = insert.block()
         try:
-            for one in insert.multi_insert() if insert.mcount > 1 else (insert,):
-                for inner in one.virtual_entities(skipped_entity_callback=skip):
-                    placed += 1
-                    # Layer 0 inside a block means the layer of the insert (DXF reference, BLOCK).
-                    inner_layer = layer if layer_of(inner) == "0" else layer_of(inner)
-                    inner_name = f"{name}, {inner.dxftype()}"
-                    if inner.dxftype() == "INSERT":
-                        yield from self._inside(inner, inner_layer, inner_name)
-                    else:
-                        yield inner, inner_layer, inner_name
+            copies = insert.multi_insert() if insert.mcount > 1 else (insert,)
+            maps = [copy.matrix44() if outer is None else copy.matrix44() * outer for copy in copies]
         except FAULTS as fault:
             reason = shortened(str(fault)) or type(fault).__name__
-            said = f"cannot be read and is left out ({reason})"
-            if placed:
-                said = f"cannot be read after {placed} of its entities; the rest is left out ({reason})"
-            self._leave(layer, name, said)
+            self._leave(layer, name, f"cannot be read and is left out ({reason})")
+            return
+        if block is None:
+            self._leave(layer, name, f'its block "{shortened(title)}" is not in the file and is left out')
+            return
+        for one in maps:
+            for inner in block:
+                # Layer 0 inside a block means the layer of the insert (DXF reference, BLOCK).
+                inner_layer = layer if layer_of(inner) == "0" else layer_of(inner)
+                inner_name = f"{name}, {inner.dxftype()}"
+                if inner.dxftype() == "INSERT":
+                    yield from self._inside(inner, inner_layer, inner_name, one)
+                elif inner.dxftype() != "ATTDEF":  # the insert's own attributes take its place
+                    for placed in self._placed(inner, one, skipped, reasons):
+                        yield placed, inner_layer, inner_name
         if skipped:
             kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(skipped.items()))
-            self._leave(layer, name, f"entities of its block cannot be placed and are left out: {kinds}")
+            said = f"entities of its block cannot be placed and are left out: {kinds} ({reasons[0]})"
+            self._leave(layer, name, said)
+
+    def _placed(
+        self, entity: Any, matrix: Matrix44 | None, skipped: Counter[str], reasons: list[str]
+    ) -> Sequence[Any]:
+        if matrix is None or entity.dxftype() not in _PLACED:
+            return (entity,)
+        try:
+            return tuple(placed_copies(entity, matrix))
+        except FAULTS as fault:
+            skipped[entity.dxftype()] += 1
+            reasons.append(shortened(str(fault)) or type(fault).__name__)
+            return ()
 
 
 def _key(block: str) -> str:
