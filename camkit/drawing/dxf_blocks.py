@@ -8,11 +8,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from ezdxf.lldxf.const import DXFError
-<<<<<<< camkit/drawing/dxf_blocks.py
 from ezdxf.math import Matrix44
-=======
 from ezdxf.math.transformtools import TransformError
->>>>>>> /tmp/h/n.12060
 
 from camkit.drawing.dxf_entities import DRAWN_TYPES
 from camkit.drawing.dxf_placed import placed_copies
