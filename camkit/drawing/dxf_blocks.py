@@ -27,6 +27,9 @@ FAULTS = (
 _MOST_ENTITIES = 100_000
 _DEEPEST_BLOCK = 32
 _COUNTLESS = 10**9
+# A block that stands for another file, or for one laid over this (DXF reference, BLOCK group 70).
+_ELSEWHERE = 4 | 8
+_MEND = "Mend or redraw it"
 # What draws or names something; all else is counted where it stands.
 _PLACED = DRAWN_TYPES | {"TEXT", "MTEXT", "ATTRIB"}
 
@@ -48,10 +51,8 @@ def unreadable_entity(file: str, layer: str, name: str, fault: Exception) -> Fin
     )
 
 
-def _left_out(file: str, layer: str, name: str, said: str) -> Finding:
-    return Finding(
-        "warning", "unreadable-entity", said, "Mend or redraw it", file=file, layer=layer, entity=name
-    )
+def _left_out(file: str, layer: str, name: str, said: str, remedy: str = _MEND) -> Finding:
+    return Finding("warning", "unreadable-entity", said, remedy, file=file, layer=layer, entity=name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +108,8 @@ class Resolver:
             )
         yield from self._inside(entity, layer, name)
 
-    def _leave(self, layer: str, name: str, said: str) -> None:
-        self.findings.append(_left_out(self.file, printable(layer), printable(name), said))
+    def _leave(self, layer: str, name: str, said: str, remedy: str = _MEND) -> None:
+        self.findings.append(_left_out(self.file, printable(layer), printable(name), said, remedy))
 
     def _inside(
         self, insert: Any, layer: str, name: str, outer: Matrix44 | None = None
@@ -123,9 +124,9 @@ class Resolver:
         for label in insert.attribs:
             for text in self._placed(label, outer, skipped, reasons):
                 yield text, layer, name
-        title = str(attribute(insert, "name", ""))
-        block = insert.block()
+        title = shortened(str(attribute(insert, "name", "")))
         try:
+            block = insert.block()
             copies = insert.multi_insert() if insert.mcount > 1 else (insert,)
             maps = [copy.matrix44() if outer is None else copy.matrix44() * outer for copy in copies]
         except FAULTS as fault:
@@ -133,8 +134,14 @@ class Resolver:
             self._leave(layer, name, f"cannot be read and is left out ({reason})")
             return
         if block is None:
-            self._leave(layer, name, f'its block "{shortened(title)}" is not in the file and is left out')
+            self._leave(layer, name, f'its block "{title}" is not in the file and is left out')
             return
+        if block.block.dxf.flags & _ELSEWHERE:
+            where = shortened(str(block.block.dxf.get("xref_path", ""))) or "another file"
+            said = f'its block "{title}" is an external reference to {where}, which is not read'
+            self._leave(
+                layer, name, said, "Bind the reference in the program that drew it, or read that file"
+            )
         for one in maps:
             for inner in block:
                 # Layer 0 inside a block means the layer of the insert (DXF reference, BLOCK).
