@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from camkit.geometry.arc import arc_through
-from camkit.geometry.arc_run import FEWEST, LARGEST_RADIUS, NEAR, Run, full_circle, runs_in
+from camkit.geometry.arc_run import FEWEST, LARGEST_RADIUS, Run, full_circle, runs_in_ring, runs_in_row
 from camkit.geometry.many import SegmentTable, tabled
 from camkit.geometry.path import (
     Arc,
@@ -23,14 +23,15 @@ from camkit.geometry.path import (
     reversed_path,
     signed_area,
 )
+from camkit.geometry.tolerance import ARC_AGAIN
 
 __all__ = ["with_arcs"]
 
 # Three vertices in a row on a circle: the middle one stands off the others' chord by four sagittas. Rounding
 # adds to that; what is let pass here is measured against a whole run later.
-_HIGHEST = 6 * NEAR
+_HIGHEST = 6 * ARC_AGAIN
 # A chord's sagitta by the circle through its ends and a neighbour, with as much for rounding.
-_FLATTEST = 2 * NEAR
+_FLATTEST = 2 * ARC_AGAIN
 # A turn of more than this between chords is a corner: chords of the smallest arc turn by 36 degrees.
 _CORNER = math.tan(math.radians(37))
 # Rounding may move a vertex by this much when lines are told from the largest arc.
@@ -118,12 +119,12 @@ def _recognised(path: Path, starts: NDArray[np.float64], smooth: NDArray[np.bool
             ring = circle(found[0], 2 * found[1])
             return ring if signed_area(path) > 0 else reversed_path(ring)
     if not len(corners):
-        return _rebuilt(path, runs_in(points, ring=True))
+        return _rebuilt(path, runs_in_ring(points))
     runs: list[Run] = []
     for low, high in pairwise([*corners.tolist(), int(corners[0]) + count]):
         if high - low >= FEWEST:
             row = np.take(points, np.arange(low, high + 1), mode="wrap")
-            runs += [Run(r.first + low, r.last + low, r.centre, r.clockwise) for r in runs_in(row)]
+            runs += [Run(r.first + low, r.last + low, r.centre, r.clockwise) for r in runs_in_row(row)]
     return _rebuilt(path, runs)
 
 

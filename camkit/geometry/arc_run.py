@@ -15,22 +15,21 @@ from numpy.typing import NDArray
 
 from camkit.geometry.arc import circle_through
 from camkit.geometry.path import Point
+from camkit.geometry.tolerance import ARC_AGAIN
 
-__all__ = ["FEWEST", "LARGEST_RADIUS", "NEAR", "SMALLEST_RADIUS", "Run", "full_circle", "runs_in"]
+__all__ = ["FEWEST", "LARGEST_RADIUS", "Run", "full_circle", "runs_in_ring", "runs_in_row"]
 
-# How far vertices may lie off the arc, and chords inside it, both together.
-NEAR = 0.005
 # Two chords say nothing: a circle goes through any three points.
 FEWEST = 3
-# A bow this high can be told from a straight line that wavers by NEAR.
-_LEAST_BOW = 3 * NEAR
+# A bow this high can be told from a straight line that wavers by ARC_AGAIN.
+_LEAST_BOW = 3 * ARC_AGAIN
 # No router turns a smaller arc, no furniture needs a larger one (common practice, no source).
-SMALLEST_RADIUS = 0.1
+_SMALLEST_RADIUS = 0.1
 LARGEST_RADIUS = 5000.0
 # Nearer to a full turn, in radians, the two ends no longer tell the centre's direction.
 _MOST_TURN = 6.2
 # Where the next vertex stands off by this much, the arc has ended and was not merely left by degrees.
-_LEFT = 6 * NEAR
+_LEFT = 6 * ARC_AGAIN
 # A run that is part of a smooth row needs this many chords; more where its arc is not exact.
 _SOME = 5
 _MANY = 10
@@ -66,14 +65,16 @@ class _Fit:
     near: bool
 
 
-def runs_in(points: Points, *, ring: bool = False) -> list[Run]:
-    """The runs in a row of vertices (x + y j), in order; they share at most their end vertices.
+def runs_in_row(points: Points) -> list[Run]:
+    """The runs in an open row of vertices (x + y j), in order; they share at most their end vertices."""
+    return _Row(points).runs(0, len(points) - 1)
 
-    A ring is walked on past its end to its start and must not repeat its first vertex; its runs begin below
-    its number of vertices and may end beyond.
+
+def runs_in_ring(points: Points) -> list[Run]:
+    """The runs in a smooth ring of vertices, of which the first is not repeated, in order.
+
+    They begin below the number of vertices and may end beyond it, past the ring's start.
     """
-    if not ring:
-        return _Row(points).runs(0, len(points) - 1)
     count = len(points)
     seam = next(_Row(np.concatenate((points, points))).found(0, 2 * count - 1, count, ()), None)
     if seam is None:
@@ -91,7 +92,7 @@ def runs_in(points: Points, *, ring: bool = False) -> list[Run]:
 def full_circle(points: Points) -> tuple[Point, float] | None:
     """Centre and radius of the circle that a ring of vertices runs once around; None when there is none."""
     found = circle_through(points)
-    if found is None or not SMALLEST_RADIUS <= found[1] <= LARGEST_RADIUS:
+    if found is None or not _SMALLEST_RADIUS <= found[1] <= LARGEST_RADIUS:
         return None
     centre, radius = found
     away = np.append(points, points[:1]) - centre
@@ -103,13 +104,13 @@ def full_circle(points: Points) -> tuple[Point, float] | None:
 
 
 def _near(away: Points, chords: Sizes, radius: float) -> bool:
-    """Whether vertices (from the centre) and the chords between them keep within NEAR of the circle."""
+    """Whether vertices (from the centre) and the chords between them keep within ARC_AGAIN of the circle."""
     stray = np.abs(np.abs(away) - radius)
-    if np.maximum.reduce(stray) > NEAR:
+    if np.maximum.reduce(stray) > ARC_AGAIN:
         return False
     half = np.minimum(chords / 2, radius)
     sagitta = radius - np.sqrt(radius * radius - half * half)
-    return bool(np.maximum.reduce(np.maximum(stray[1:], stray[:-1]) + sagitta) <= NEAR)
+    return bool(np.maximum.reduce(np.maximum(stray[1:], stray[:-1]) + sagitta) <= ARC_AGAIN)
 
 
 def _bow(radius: float, turned: float) -> float:
@@ -189,7 +190,7 @@ class _Row:
         """Whether one arc or a straight line goes along these vertices."""
         fit = self._fit(first, last)
         if fit is None:
-            return bool(abs(self.points[last] - self.points[first]) > NEAR)
+            return bool(abs(self.points[last] - self.points[first]) > ARC_AGAIN)
         return fit.near
 
     def _begins(self) -> list[bool]:
@@ -213,7 +214,7 @@ class _Row:
             stray = np.abs(np.abs(along - middle) - radius)
             half = np.minimum(window(self.chords, _SOME) / 2, radius)
             off = np.maximum(stray[:, 1:], stray[:, :-1]) + radius - np.sqrt(radius**2 - half**2)
-            held: list[bool] = (~(off.max(axis=1) > 1.001 * NEAR)).tolist()
+            held: list[bool] = (~(off.max(axis=1) > 1.001 * ARC_AGAIN)).tolist()
         return held
 
     def _grown(self, start: int, limit: int, guess: int) -> int:
@@ -257,7 +258,7 @@ class _Row:
         fit = self._fit(first, last) if last - first >= FEWEST else None
         if fit is None or not fit.near or _bow(fit.radius, fit.turned) < _LEAST_BOW:
             return None
-        if not SMALLEST_RADIUS <= fit.radius <= LARGEST_RADIUS:
+        if not _SMALLEST_RADIUS <= fit.radius <= LARGEST_RADIUS:
             return None
         return Run(first, last, (fit.centre.real, fit.centre.imag), fit.turned < 0)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 __all__ = [
+    "ARC_AGAIN",
     "CHAIN",
     "CHAIN_LOUD",
     "FLATTEN",
@@ -19,6 +20,9 @@ __all__ = [
 CHAIN = 0.01
 # Up to here a gap is closed with a warning; beyond it, it may be meant, and the outline stays open.
 CHAIN_LOUD = 0.5
+# How far an arc may lie off the short lines that it is recognised in, vertices and chords together: as much
+# as offsetting allows for, and above the noise of drawings that are written in thousandths of a millimetre.
+ARC_AGAIN = 0.005
 # Chord error when curves are flattened before offsetting: well under the judge's limit.
 FLATTEN = 0.002
 # Paths are offset wider by this much, so that flattening and rounding never bite into a part.
