@@ -22,12 +22,13 @@ _AS_PART = 'If it is a part, give its layer the meaning "profile"'
 
 @dataclass(frozen=True, slots=True)
 class Untitled:
-    """Loops and texts without those of title blocks; `titled` numbers the rectangles that had one."""
+    """Loops and texts without those of title blocks; `titled` and `worded` as in `pages.Titles`."""
 
     candidates: tuple[Candidate, ...]
     nested: Nest
     labels: tuple[Label, ...]
     titled: frozenset[int] = frozenset()
+    worded: frozenset[int] = frozenset()
     left: tuple[Path, ...] = ()
     findings: tuple[Finding, ...] = ()
 
@@ -43,7 +44,7 @@ def without_title_blocks(
 
     found = titles(nested, labels, plain)
     if not found.blocks:
-        return Untitled(tuple(candidates), nested, tuple(labels), found.titled)
+        return Untitled(tuple(candidates), nested, tuple(labels), found.titled, found.worded)
     findings = []
     areas = []
     for block in found.blocks:
@@ -62,18 +63,22 @@ def without_title_blocks(
         bare,
         nest([c.path for c in bare]),
         tuple(label for label in labels if not whole.covers(shapely.Point(label.at))),
-        frozenset(place[i] for i in found.titled if i in place),
+        frozenset(place[i] for i in found.titled if i in place and candidates[i].rule is None),
+        frozenset(place[i] for i in found.worded if i in place),
         tuple(candidates[i].path for i in sorted(out)),
         tuple(findings),
     )
 
 
-def framed(candidates: Sequence[Candidate], nested: Nest, titled: frozenset[int]) -> tuple[Frame, ...]:
+def framed(
+    candidates: Sequence[Candidate], nested: Nest, titled: frozenset[int], worded: frozenset[int]
+) -> tuple[Frame, ...]:
     """The loops that frame parts."""
     return frames(
         [c.path for c in candidates],
         nested,
         titled,
+        worded,
         is_part_sized=lambda i: candidates[i].is_part_sized,
         is_profile=lambda i: candidates[i].meaning == "profile",
         has_rule=lambda i: candidates[i].rule is not None,

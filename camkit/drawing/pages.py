@@ -35,6 +35,7 @@ _FEWEST_FIELDS = 2
 # A title block is small against the page (ISO 7200: 180 mm wide on every format).
 _LARGEST_SHARE = 0.25
 _TILED = 0.9
+_WHOLE = 0.9999
 _FEWEST_CELLS = 3
 
 
@@ -68,10 +69,14 @@ def has_page_margins(outer: Bounds, inner: Bounds) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Titles:
-    """Loops of each title block with all that lies in it, and rectangles that such blocks or texts lie in."""
+    """Loops of each title block with all that lies in it; the loops that title blocks lie in or beside.
+
+    `worded` are rectangles that only the texts of a title block lie in.
+    """
 
     blocks: tuple[frozenset[int], ...] = ()
     titled: frozenset[int] = frozenset()
+    worded: frozenset[int] = frozenset()
 
 
 def titles(nested: Nest, labels: Sequence[Label], is_rectangle: Callable[[int], bool]) -> Titles:
@@ -80,7 +85,7 @@ def titles(nested: Nest, labels: Sequence[Label], is_rectangle: Callable[[int], 
     A title block is a rectangle with cells in it, or cells side by side; its texts name two or more of the
     fields that ISO 7200 lists (title, scale, date, drawn, ...). It takes up at most a quarter of what is
     around it; where nothing is, its cells must fill it. Where only lines divide it, the rectangle that they
-    lie in is still titled.
+    lie in is worded. A page whose lines end on those of its title block lacks that corner, and is titled too.
     """
     fields = [set(words_of(label.text)) & _FIELDS for label in labels]
     if len(set().union(*fields)) < _FEWEST_FIELDS or not nested.shapes:
@@ -94,6 +99,7 @@ def titles(nested: Nest, labels: Sequence[Label], is_rectangle: Callable[[int], 
     children = nested.children()
     blocks: list[frozenset[int]] = []
     titled: set[int] = set()
+    worded: set[int] = set()
     taken: set[int] = set()
     for loop in sorted(within, key=lambda i: (float(nested.areas[i]), i)):
         group = _grown(loop, nested, children, is_rectangle)
@@ -105,10 +111,21 @@ def titles(nested: Nest, labels: Sequence[Label], is_rectangle: Callable[[int], 
             blocks.append(frozenset(whole))
             taken |= whole
             parent = nested.parent[min(group)]
-            titled |= set() if parent is None else {parent}
+            titled |= _lacking(whole, nested) if parent is None else {parent}
         else:
-            titled.add(loop)
-    return Titles(tuple(blocks), frozenset(titled))
+            worded.add(loop)
+    return Titles(tuple(blocks), frozenset(titled), frozenset(worded))
+
+
+def _lacking(block: set[int], nested: Nest) -> set[int]:
+    """The loop beside a title block that would be a rectangle with it."""
+    beside = {a for a, b in nested.touches if b in block} | {b for a, b in nested.touches if a in block}
+    area = shapely.union_all([nested.shapes[one] for one in block])
+    return {
+        one
+        for one in beside - block
+        if (whole := nested.shapes[one].union(area)).area >= _WHOLE * whole.envelope.area
+    }
 
 
 def _is_block(

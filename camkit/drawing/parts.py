@@ -56,16 +56,16 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
     closed = [c for c in candidates if not c.open]
     nested = drawn if through == closed and len(closed) == len(drawn.parent) else nest(paths)
     bare = without_title_blocks(through, nested, labels, file)
-    through, nested, titled = list(bare.candidates), bare.nested, bare.titled
+    through, nested, titled, worded = list(bare.candidates), bare.nested, bare.titled, bare.worded
     findings += bare.findings
     if any(fault is not None for fault in nested.faults) or nested.crossings or nested.touches:
-        around = set() if edges else {f.number for f in framed(through, nested, titled)}
+        around = set() if edges else {f.number for f in framed(through, nested, titled, worded)}
         mended = settled(through, nested, around, file)
-        titled = _same_loops(titled, through, mended.candidates)
+        titled, worded = (_same_loops(n, through, mended.candidates) for n in (titled, worded))
         through, nested = list(mended.candidates), mended.nested
         findings += mended.findings
     paths = [c.path for c in through]
-    found = () if edges else framed(through, nested, titled)
+    found = () if edges else framed(through, nested, titled, worded)
     frame = {f.number for f in found}
     for one in found:
         findings += told_frame(one, through[one.number], file)
@@ -80,7 +80,7 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
     for number, inside in outlines.items():
         large = [i for i in inside if through[i].is_part_sized and not through[number].meaning]
         if may_be_border(number, paths, nested, large):
-            said = f"the rectangle around {len(large)} large loops was read as a part with openings"
+            said = f"the rectangle was read as a part with openings, large ones: {len(large)}"
             remedy = 'If it is the border of the sheet, give its layer the meaning "sheet edge"'
             findings.append(through[number].finding("warning", "sheet-border", said, remedy, file))
         findings += on_wood(through, inside, file)

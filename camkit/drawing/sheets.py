@@ -77,6 +77,7 @@ def frames(
     paths: Sequence[Path],
     nested: Nest,
     titled: Set[int],
+    worded: Set[int],
     *,
     is_part_sized: Callable[[int], bool],
     is_profile: Callable[[int], bool],
@@ -85,7 +86,8 @@ def frames(
     """Outermost rectangles (and margins just inside them) that frame parts; those `titled` are pages.
 
     A rectangle is a frame for sure when
-    - it is titled: a title block lies in it, so that it is the frame of a page;
+    - it is titled: a title block lies in it, or its texts do (worded) and it has the size of a page or a loop
+      in it holds loops; then it is the frame of a page;
     - it has a margin: a rectangle inside at one distance from all its sides, or as ISO 5457 has it in a
       page, thinner than any part, around loops of the size of parts only;
     - it has the size of a sheet on the market and holds two loops of the size of parts, or one that holds
@@ -115,17 +117,18 @@ def frames(
 
     def look(number: int, around: int = 0) -> tuple[list[Frame], bool]:
         """Frames from here inwards, and whether they are sure; `around` counts those that it lies in."""
-        if not plain(number) or around >= _DEEPEST:
+        if not (plain(number) or number in titled) or around >= _DEEPEST:
             return [], False
         box = bounds(paths[number])
         large = [c for c in children[number] if is_part_sized(c)]
         known = is_a_sheet(box[2] - box[0], box[3] - box[1]) is not None
         page = page_of(box[2] - box[0], box[3] - box[1]) is not None
-        if number in titled:
+        spoken_for = number in worded and (page or any(children[c] for c in large))
+        if number in titled or spoken_for:
             inner = [frame for c in large for frame in look(c, around + 1)[0]] if len(large) == 1 else []
             return [Frame(number, "page"), *inner], True
         if len(large) == 1 and nested.areas[large[0]] >= _MARGIN_SHARE * nested.areas[number]:
-            margin = margin_of(number, large[0]) if large[0] not in titled else []
+            margin = margin_of(number, large[0]) if large[0] not in titled | worded else []
             if margin:
                 within = children[large[0]]
                 inner = look(within[0], around + 2)[0] if len(within) == 1 else []
@@ -166,10 +169,13 @@ def _is_even(outer: Bounds, inner: Bounds) -> bool:
 
 
 def may_be_border(number: int, paths: Sequence[Path], nested: Nest, large: Sequence[int]) -> bool:
-    """Whether a rectangle taken for a part could also be a border: two or more large loops fill it."""
+    """Whether a rectangle taken for a part could also be a border.
+
+    Two or more large loops fill it, or it has the size of a sheet on the market and holds a large loop.
+    """
+    if not large or not is_rectangle(paths[number], nested.areas[number]):
+        return False
+    x0, y0, x1, y1 = bounds(paths[number])
     filled = sum(float(nested.areas[c]) for c in large)
-    return (
-        len(large) >= 2
-        and is_rectangle(paths[number], nested.areas[number])
-        and filled >= _DOUBTFUL_SHARE * float(nested.areas[number])
-    )
+    full = len(large) >= 2 and filled >= _DOUBTFUL_SHARE * float(nested.areas[number])
+    return full or is_a_sheet(x1 - x0, y1 - y0) is not None

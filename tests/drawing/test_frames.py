@@ -1,5 +1,6 @@
 """Borders, margins, pages, title blocks and lettering are told and not cut; parts that look alike are cut."""
 
+import itertools
 from collections.abc import Callable
 from typing import Any
 
@@ -166,6 +167,50 @@ def test_a_title_block_of_lines_in_a_page_frames_what_is_beside_it(dxf: Dxf) -> 
     found = dxf(draw)
     assert sizes(found) == [(400, 200)]
     assert "frame of a page" in told(found, "sheet-border")[0].message
+
+
+def test_a_page_of_lines_that_end_on_its_title_block_is_a_page(dxf: Dxf) -> None:
+    """Joined, such lines enclose a page without its corner, and the cells."""
+
+    def draw(space: Modelspace) -> None:
+        runs = [
+            [(0, 0), (1000, 0), (1000, 700), (0, 700), (0, 0)],
+            [(800, 0), (800, 100), (1000, 100)],
+            [(800, 50), (1000, 50)],
+            [(900, 0), (900, 50)],
+        ]
+        for run in runs:
+            for a, b in itertools.pairwise(run):
+                space.add_line(a, b)
+        for said, x, y in (("Title: bench", 810, 60), ("Scale 1:1", 810, 20), ("Date", 910, 20)):
+            text(space, said, x, y)
+        shelf(space, 100, 200)
+
+    found = dxf(draw)
+    assert sizes(found) == [(400, 200)]
+    assert [finding.count for finding in told(found, "title-block")] == [3]
+    assert len(told(found, "sheet-border")) == 1
+    assert not told(found, "texts")
+
+
+def test_words_of_a_title_block_on_a_part_do_not_make_a_page_of_it(dxf: Dxf) -> None:
+    def draw(space: Modelspace) -> None:
+        box(space, 0, 0, 400, 300)
+        box(space, 50, 50, 100, 68)
+        text(space, "Scale 1:1", 200, 200)
+        text(space, "Date 2026", 200, 150)
+
+    assert sizes(dxf(draw)) == [(400, 300)]
+
+
+def test_a_single_loop_in_a_whole_sheet_is_an_opening_and_asked_about(dxf: Dxf) -> None:
+    def draw(space: Modelspace) -> None:
+        box(space, 0, 0, 2440, 1220)
+        box(space, 100, 100, 500, 300)
+
+    found = dxf(draw)
+    assert sizes(found) == [(2440, 1220)]
+    assert [finding.level for finding in told(found, "sheet-border")] == ["warning"]
 
 
 def test_named_rectangles_that_share_edges_are_parts(dxf: Dxf) -> None:
