@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from camkit.geometry.arc import FLAT, arc_through
+from camkit.geometry.arc import arc_through, is_flat
 from camkit.geometry.flatten import chords_for
 from camkit.geometry.path import Arc, Line, Path, Point, Segment
 from camkit.geometry.tolerance import SAME_POINT
@@ -38,7 +38,8 @@ def bulge_segments(start: Point, end: Point, bulge: float) -> tuple[Segment, ...
     chord = math.dist(start, end)
     if chord <= SAME_POINT:
         return ()
-    if abs(bulge) * chord / 2 < FLAT:
+    size = abs(bulge)
+    if not size or is_flat(size * chord / 2, chord * (size + 1 / size) / 4):
         return (Line(start, end),)
     reach = (1 - bulge**2) / (4 * bulge)
     centre = (

@@ -5,11 +5,18 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from camkit.drawing.dxf_blocks import FAULTS, Resolver, attribute, layer_of, unreadable_entity
-from camkit.drawing.dxf_entities import DRAWN_TYPES, entity_label, entity_paths, entity_points
+from camkit.drawing.dxf_entities import (
+    DRAWN_TYPES,
+    entity_label,
+    entity_paths,
+    entity_points,
+    is_tilted,
+    looks_round,
+)
 from camkit.drawing.dxf_load import load
 from camkit.drawing.dxf_text import DxfText, plain_text
 from camkit.drawing.dxf_units import stated_system, stated_unit
@@ -62,6 +69,7 @@ class OpenedDxf:
         labels: list[Label] = []
         findings = list(self.findings)
         left_out: Counter[str] = Counter()
+        tilted: list[_Item] = []
         empty = drawn = 0
         for item in self.items:
             kind = item.entity.dxftype()
@@ -73,12 +81,13 @@ class OpenedDxf:
                         continue
                     paths = None
                 else:
-                    if kind in _CURVES or item.entity.dxf.hasattr(
-                        "extrusion"
-                    ):  # checked first: how many chords they take depends on their size
+                    # Checked first where the number of chords depends on the size.
+                    if kind in _CURVES or not looks_round(item.entity):
                         for x, y in entity_points(item.entity):
                             check_point((x * scale, y * scale), self.file, item.layer, item.name)
                     paths = entity_paths(item.entity, scale) if kind in DRAWN_TYPES else None
+                    if paths and not item.aside and is_tilted(item.entity, scale):
+                        tilted.append(item)
             except FAULTS as fault:
                 for point in entity_points(item.entity):
                     check_point(point, self.file, item.layer, item.name)
@@ -99,6 +108,12 @@ class OpenedDxf:
         if empty:
             said = f"entities without length in plan, left out: {empty}"
             findings.append(Finding("note", "no-length", said, file=self.file))
+        if tilted:
+            first = tilted[0]
+            said = f"entities tilted out of the drawing's plane, read as they look from above: {len(tilted)}"
+            remedy = "Lay them flat (Z = 0), or save a view from above"
+            told = Finding("warning", "tilted", said, remedy, file=self.file, layer=first.layer)
+            findings.append(replace(told, entity=first.name, count=len(tilted)))
         return Sketch(tuple(pieces), tuple(labels), tuple(findings))
 
 

@@ -139,9 +139,7 @@ class Resolver:
         if block.block.dxf.flags & _ELSEWHERE:
             where = shortened(str(block.block.dxf.get("xref_path", ""))) or "another file"
             said = f'its block "{title}" is an external reference to {where}, which is not read'
-            self._leave(
-                layer, name, said, "Bind the reference in the program that drew it, or read that file"
-            )
+            self._leave(layer, name, said, "Bind it into this drawing, or read that file")
         for one in maps:
             for inner in block:
                 # Layer 0 inside a block means the layer of the insert (DXF reference, BLOCK).

@@ -20,10 +20,12 @@ from camkit.drawing.sketch import printable
 from camkit.geometry.path import Line, Path, Point, Segment, circle
 from camkit.geometry.tolerance import FLATTEN, SAME_POINT
 
-__all__ = ["DRAWN_TYPES", "entity_label", "entity_paths", "entity_points"]
+__all__ = ["DRAWN_TYPES", "entity_label", "entity_paths", "entity_points", "is_tilted", "looks_round"]
 
 # A plane tilted less than this against the drawing's plane shortens 3 m by 2 nm.
 _UPRIGHT = 1 - 1e-9
+# Steeper than this, and over more than this many mm, a thing drawn flat was meant to be no more.
+_SLOPE, _RISE = 1.4e-3, 0.05
 _FULL = 2 * math.pi
 _LONGEST_NAME = 2000
 # Fitting takes memory with the square of their number; splines drawn by hand have tens.
@@ -53,6 +55,30 @@ def entity_points(entity: Any) -> list[Point]:
         case "SPLINE":
             stored += [Vec3(point) for point in (*entity.control_points, *entity.fit_points)]
     return [(place.x, place.y) for place in stored]
+
+
+def looks_round(entity: Any) -> bool:
+    """Whether arcs in the entity's plane are arcs in plan, however large: its plane is the drawing's own."""
+    return _side(entity) != 0
+
+
+def is_tilted(entity: Any, scale: float) -> bool:
+    """Whether an entity leaves the drawing's plane, so that it is longer than it looks from above."""
+    match entity.dxftype():
+        case "LINE":
+            points = (entity.dxf.start, entity.dxf.end)
+        case "SPLINE":
+            points = (*map(Vec3, entity.control_points), *map(Vec3, entity.fit_points))
+        case "POLYLINE" if not entity.is_2d_polyline:
+            points = tuple(Vec3(vertex.dxf.location) for vertex in entity.vertices)
+        case _:
+            normal = Vec3(entity.dxf.extrusion) if entity.dxf.hasattr("extrusion") else Vec3(0, 0, 1)
+            return bool(math.hypot(normal.x, normal.y) > _SLOPE * abs(normal.z))
+    low, *_, high = sorted(point.z for point in points) if len(points) > 1 else (0.0, 0.0)
+    if (high - low) * scale <= _RISE:
+        return False
+    xs, ys = [point.x for point in points], [point.y for point in points]
+    return bool(high - low > _SLOPE * max(max(xs) - min(xs), max(ys) - min(ys)))
 
 
 def entity_label(entity: Any, scale: float) -> tuple[str, Point, int] | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, Protocol
 
 from camkit.errors import Finding, InputError
-from camkit.geometry.path import Arc, Path, Point
+from camkit.geometry.path import Arc, Path, Point, arc_sweep
 
 __all__ = [
     "MOST_SEGMENTS",
@@ -29,6 +29,8 @@ __all__ = [
 
 # Further out than this a coordinate is a mistake: 10 km, where a double still resolves 2 nm.
 _FARTHEST = 1e7
+# The centre of a flat arc is no drawn point; out to here a double still resolves the arc to 2 um.
+_FARTHEST_CENTRE = 1e10
 # So many lines and arcs are joined and nested within 10 s and 1 GiB on a slow machine.
 MOST_SEGMENTS = 500_000
 
@@ -137,14 +139,24 @@ def check_point(point: Point, file: str, layer: str, entity: str) -> None:
 
 
 def check_coordinates(path: Path, file: str, layer: str, entity: str) -> None:
-    """Check every point of a path, centres too, as `check_point` does."""
+    """Check every point of a path as `check_point` does; the centre of a flat arc may lie farther out."""
     for segment in path.segments:
         points: tuple[Point, ...] = (segment.start, segment.end)
         if isinstance(segment, Arc):
-            points = (*points, segment.centre)
+            points = (*points, segment.centre if is_near(segment.centre) else _farthest(segment))
         for x, y in points:
             if not (-_FARTHEST <= x <= _FARTHEST and -_FARTHEST <= y <= _FARTHEST):
                 check_point((x, y), file, layer, entity)
+
+
+def _farthest(arc: Arc) -> Point:
+    """The point that tells whether an arc about a far centre is drawn too far out."""
+    x, y = arc.centre
+    if not (abs(x) <= _FARTHEST_CENTRE and abs(y) <= _FARTHEST_CENTRE):
+        return arc.centre
+    sweep = arc_sweep(arc)
+    turn = math.atan2(arc.start[1] - y, arc.start[0] - x) + (-sweep if arc.clockwise else sweep) / 2
+    return (x + arc.radius * math.cos(turn), y + arc.radius * math.sin(turn))
 
 
 def printable(text: str) -> str:

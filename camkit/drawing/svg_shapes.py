@@ -10,11 +10,14 @@ from camkit.drawing.sketch import MOST_SEGMENTS, Crowded, is_near
 from camkit.drawing.svg_path import draw_path
 from camkit.drawing.svg_tree import Node
 from camkit.drawing.svg_values import Matrix, number, numbers, placed
+from camkit.geometry.arc import is_flat
 from camkit.geometry.path import Line, Path, Point, Segment, circle
 from camkit.geometry.tolerance import FLATTEN, SAME_POINT
 
 __all__ = ["SHAPES", "shape_paths"]
 
+# Out to here a double still resolves an arc's points to 2 um.
+_FARTHEST_CENTRE = 1e10
 # Half axes this equal (in mm) are one radius: programs write 1.7499999 beside 1.7500004.
 _ROUND = 1e-4
 
@@ -83,9 +86,20 @@ class _Pen:
         turn = math.radians(turn_deg)
         centre, rx, ry, first, last = _centre_form(start, end, rx, ry, turn, large, sweep)
         major, minor = _conjugate_axes(self.matrix, rx, ry, turn)
-        if not (is_near(major) and is_near(minor)):
-            raise ValueError("an arc's radius is more than 10 km")
         place, target = placed(self.matrix, centre), placed(self.matrix, end)
+        largest = math.hypot(*major, *minor)
+        if is_flat(2 * largest * math.sin(min(abs(last - first), math.pi) / 4) ** 2, largest):
+            self._straight(target)
+            return
+        if not (is_near(major) and is_near(minor)):
+            cos, sin = math.cos((first + last) / 2), math.sin((first + last) / 2)
+            middle = (
+                place[0] + major[0] * cos + minor[0] * sin,
+                place[1] + major[1] * cos + minor[1] * sin,
+            )
+            # A round arc takes no chords, so that its centre may lie far out.
+            if not (_round(major, minor) and largest < _FARTHEST_CENTRE and is_near(middle)):
+                raise ValueError("an arc's radius is more than 10 km")
         if _round(major, minor):
             turned_over = major[0] * minor[1] < major[1] * minor[0]
             arcs = arc_through(self._at, target, place, turned_over == (last > first))

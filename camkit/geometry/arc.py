@@ -10,10 +10,17 @@ from numpy.typing import NDArray
 from camkit.geometry.path import Arc, Line, Point, Segment, arc_sweep
 from camkit.geometry.tolerance import SAME_POINT
 
-__all__ = ["FLAT", "arc_through", "circle_through"]
+__all__ = ["arc_through", "circle_through", "is_flat"]
 
 # An arc flatter than this is a line: its bow could not be seen in any program.
-FLAT = 1e-6
+_FLAT = 1e-6
+# Exporters write such radii for straight lines; a bow of half a micrometre is then noise.
+_STRAIGHT_RADIUS, _STRAIGHT_BOW = 1e5, 5e-4
+
+
+def is_flat(bow: float, radius: float) -> bool:
+    """Whether an arc that leaves its chord by `bow` is a line."""
+    return bow < (_STRAIGHT_BOW if radius > _STRAIGHT_RADIUS else _FLAT)
 
 
 def arc_through(start: Point, end: Point, centre: Point, clockwise: bool) -> tuple[Segment, ...]:
@@ -32,7 +39,7 @@ def arc_through(start: Point, end: Point, centre: Point, clockwise: bool) -> tup
     cx, cy = centre[0] - along * dx, centre[1] - along * dy
     arc = Arc(start, end, (cx, cy), clockwise)
     sweep, radius = arc_sweep(arc), arc.radius
-    if radius * (1 - math.cos(min(sweep, math.pi) / 2)) < FLAT:
+    if is_flat(2 * radius * math.sin(min(sweep, math.pi) / 4) ** 2, radius):
         return (Line(start, end),)
     if sweep <= 1.5 * math.pi:
         return (arc,)
