@@ -65,7 +65,7 @@ def _roomiest(part: Part, text: str, paper: Paper) -> tuple[float, float, float]
         return (x0, y0, 0.0)
     radius = shapely.maximum_inscribed_circle(wood, tolerance=0.2 * paper.mm)
     x, y = radius.coords[0]
-    largest = float(radius.length) / math.hypot(text_width(text, 1.0) / 2, 0.4)
+    largest = 0.8 * float(radius.length) / math.hypot(text_width(text, 1.0) / 2, 0.4)
     return (float(x), float(y), min(_LARGEST * paper.mm, largest))
 
 
