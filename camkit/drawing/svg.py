@@ -28,7 +28,7 @@ from camkit.drawing.svg_values import (
     number,
     numbers,
     placed,
-    transform,
+    transform_about,
     view_matrix,
 )
 from camkit.errors import Finding, InputError
@@ -165,10 +165,10 @@ class _Walk:
             raise self._too_much(f"draws more than {_MOST_VISITS} elements", node)
         if node.tag in SHAPES or node.tag in _GROUPS or node.tag in _WITHOUT_LINES or node.tag == "use":
             style = styled(node, context.style, self.sheet)
-            if style.display == "none":
+            if style.gone:
                 self.hidden += 1
                 return
-            self.clipped += _is_clipped(node)
+            self.clipped += style.clipped
             inner = replace(self._layered(node, context), style=style)
             self._draw(node, replace(inner, matrix=self._moved(node, style, inner.matrix)))
 
@@ -209,10 +209,13 @@ class _Walk:
         return f"{context.name}{node.tag} {own}"
 
     def _moved(self, node: Node, style: Style, matrix: Matrix) -> Matrix:
-        if style.transform in ("", "none"):
+        foreign = [name for name in ("translate", "rotate", "scale") if getattr(style, name) != "none"]
+        if style.transform == "none" and not foreign:
             return matrix
         try:
-            return combined(matrix, transform(style.transform))
+            if foreign:
+                raise ValueError(f'the property "{foreign[0]}" of a style is not understood')
+            return combined(matrix, transform_about(style.transform, style.transform_origin))
         except ValueError as fault:
             raise InputError(
                 Finding(
@@ -242,7 +245,7 @@ class _Walk:
 
     def _shape(self, node: Node, context: _Context) -> None:
         style = context.style
-        if not style.shown or (style.fill == "none" and style.stroke == "none"):
+        if not (style.shown and (style.filled or style.stroked)):
             self.hidden += 1
             return
         try:
@@ -253,7 +256,7 @@ class _Walk:
         self.segments += sum(len(path.segments) for path in paths)
         if self.segments > MOST_SEGMENTS:
             raise too_many_segments(self.file, context.layer, self._name(node, context), node.line)
-        self.drawn.append((paths, context.layer, self._name(node, context), style.stroke != "none"))
+        self.drawn.append((paths, context.layer, self._name(node, context), style.stroked))
 
     def _too_much(self, said: str, node: Node) -> InputError:
         return InputError(
@@ -295,7 +298,7 @@ class _Walk:
             return
         if target.tag == "symbol":
             style = styled(target, context.style, self.sheet)
-            if style.display != "none":
+            if not style.gone:
                 self._group(target, self._viewport(target, replace(inner, style=style), node.attributes))
         else:
             self._visit(target, inner)
@@ -338,9 +341,3 @@ class _Walk:
 
 def _inside(inner: Bounds, outer: Bounds) -> bool:
     return inner[0] > outer[0] and inner[1] > outer[1] and inner[2] < outer[2] and inner[3] < outer[3]
-
-
-def _is_clipped(node: Node) -> bool:
-    style = node.attributes.get("style", "")
-    given = (node.attributes.get(name, "none") for name in ("clip-path", "mask"))
-    return any(value.strip() != "none" for value in given) or "clip-path:" in style or "mask:" in style

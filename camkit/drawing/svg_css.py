@@ -11,7 +11,35 @@ from camkit.drawing.svg_tree import Node
 
 __all__ = ["Style", "StyleSheet", "style_sheet", "styled"]
 
-_PROPERTIES = frozenset({"fill", "stroke", "visibility", "display", "transform"})
+# Properties, and the fields of a style that hold them.
+_FIELDS = {
+    name: name.replace("-", "_")
+    for name in (
+        *("fill", "fill-opacity", "stroke", "stroke-opacity", "visibility"),
+        *("display", "opacity", "clip-path", "mask"),
+        *("transform", "transform-origin", "translate", "rotate", "scale"),
+    )
+}
+# These are no attributes: a style may hold them, and `rotate` turns the letters of a text.
+_IN_STYLES_ONLY = frozenset({"translate", "rotate", "scale"})
+# What an element does not take over from the one around it.
+_INITIAL = {
+    "display": "inline",
+    "opacity": "1",
+    "clip_path": "none",
+    "mask": "none",
+    "transform": "none",
+    "transform_origin": "0 0",
+    "translate": "none",
+    "rotate": "none",
+    "scale": "none",
+}
+# Colours that let everything through (CSS Color 4, 4.2.1, 5.1 and 6.3).
+_CLEAR = re.compile(
+    r"none|transparent|#[0-9a-f]{3}0|#[0-9a-f]{6}00|[a-z]+\([^()]*[,/]\s*(?:0+(?:\.0*)?|\.0+)%?\s*\)",
+    re.IGNORECASE,
+)
+_THREE_COLOURS = re.compile(r"(?:rgb|hsl)a?\([^,/()]*,[^,/()]*,[^,/()]*\)", re.IGNORECASE)
 _COMPOUND = re.compile(r"(\*|[a-zA-Z][\w-]*)?((?:[.#][\w-]+)*)")
 _MARK = re.compile(r"([.#])([\w-]+)")
 _IMPORTANT = re.compile(r"\s*!\s*important\s*", re.IGNORECASE)
@@ -26,15 +54,55 @@ class Style:
     """What decides whether a shape is drawn, and with a line; the initial values are the standard's."""
 
     fill: str = "black"
+    fill_opacity: str = "1"
     stroke: str = "none"
+    stroke_opacity: str = "1"
     visibility: str = "visible"
     display: str = "inline"
-    transform: str = ""
+    opacity: str = "1"
+    clip_path: str = "none"
+    mask: str = "none"
+    transform: str = "none"
+    transform_origin: str = "0 0"
+    translate: str = "none"
+    rotate: str = "none"
+    scale: str = "none"
 
     @property
     def shown(self) -> bool:
         """Whether the element itself is visible."""
         return self.visibility == "visible"
+
+    @property
+    def gone(self) -> bool:
+        """Whether nothing of the element and of all in it is to be seen."""
+        return self.display == "none" or _is_nothing(self.opacity)
+
+    @property
+    def filled(self) -> bool:
+        """Whether its area is painted."""
+        return not _is_clear(self.fill) and not _is_nothing(self.fill_opacity)
+
+    @property
+    def stroked(self) -> bool:
+        """Whether its line is painted."""
+        return not _is_clear(self.stroke) and not _is_nothing(self.stroke_opacity)
+
+    @property
+    def clipped(self) -> bool:
+        """Whether only a part of the element is to be seen."""
+        return self.clip_path != "none" or self.mask != "none"
+
+
+def _is_nothing(opacity: str) -> bool:
+    try:
+        return float(opacity.removesuffix("%")) <= 0
+    except ValueError:
+        return False
+
+
+def _is_clear(paint: str) -> bool:
+    return bool(_CLEAR.fullmatch(paint)) and not _THREE_COLOURS.fullmatch(paint)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +176,7 @@ def _declarations(text: str) -> Declarations:
     for part in text.split(";"):
         name, colon, value = part.partition(":")
         name = name.strip().lower()
-        if colon and name in _PROPERTIES:
+        if colon and name in _FIELDS:
             important = bool(_IMPORTANT.search(value))
             if important or not found.get(name, ("", False))[1]:
                 found[name] = (_IMPORTANT.sub("", value).strip(), important)
@@ -179,7 +247,7 @@ def style_sheet(root: Node, parents: Mapping[int, Node]) -> StyleSheet:
         for head, text in _blocks(_without_comments(node.text)):
             body = _declarations(text)
             if head.startswith("@"):
-                if any(f"{name}:" in re.sub(r"\s", "", text) for name in sorted(_PROPERTIES)):
+                if any(f"{name}:" in re.sub(r"\s", "", text) for name in _FIELDS):
                     foreign.append(shortened(head, 40))
                 continue
             for selector in head.split(",") if body else ():
@@ -200,16 +268,21 @@ def style_sheet(root: Node, parents: Mapping[int, Node]) -> StyleSheet:
 def styled(node: Node, inherited: Style, sheet: StyleSheet) -> Style:
     """The element's style: attributes, then the style sheet, then its own style attribute (SVG 1.1, 6).
 
-    What is marked as important comes last (CSS 2.1, 6.4.2). `transform` and `display` are not inherited.
+    What is marked as important comes last (CSS 2.1, 6.4.2). What applies to an element as a whole, such as
+    `transform` and `display`, is not inherited.
     """
     own = _declarations(node.attributes.get("style", ""))
     bodies = [*sheet.of(node), own]
-    values = {name: node.attributes[name].strip() for name in _PROPERTIES if name in node.attributes}
+    values = {
+        name: node.attributes[name].strip()
+        for name in _FIELDS.keys() & node.attributes.keys()
+        if name not in _IN_STYLES_ONLY
+    }
     for weight in (False, True):
         for body in bodies:
             values.update({name: value for name, (value, important) in body.items() if important == weight})
-    plain = inherited.display == "inline" and not inherited.transform
-    chosen = {name: value for name, value in values.items() if value not in ("inherit", "")}
+    plain = all(getattr(inherited, name) == value for name, value in _INITIAL.items())
+    chosen = {_FIELDS[name]: value for name, value in values.items() if value not in ("inherit", "")}
     if not chosen and plain:
         return inherited
-    return replace(replace(inherited, display="inline", transform=""), **chosen)
+    return replace(inherited, **{**_INITIAL, **chosen})

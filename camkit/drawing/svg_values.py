@@ -15,6 +15,7 @@ __all__ = [
     "placed",
     "split_length",
     "transform",
+    "transform_about",
     "view_matrix",
 ]
 
@@ -97,6 +98,10 @@ def _one_transform(name: str, v: list[float]) -> Matrix:
             cos, sin = math.cos(math.radians(v[0])), math.sin(math.radians(v[0]))
             x, y = (v[1], v[2]) if len(v) == 3 else (0.0, 0.0)
             return (cos, sin, -sin, cos, x - cos * x + sin * y, y - sin * x - cos * y)
+        case "scaleX", 1:
+            return (v[0], 0.0, 0.0, 1.0, 0.0, 0.0)
+        case "scaleY", 1:
+            return (1.0, 0.0, 0.0, v[0], 0.0, 0.0)
         case "skewX", 1:
             return (1.0, 0.0, math.tan(math.radians(v[0])), 1.0, 0.0, 0.0)
         case "skewY", 1:
@@ -115,6 +120,19 @@ def transform(text: str) -> Matrix:
         result = combined(result, _one_transform(match[1], numbers(match[2])))
         position = _end(_GAP.match(text, match.end()))
     return result
+
+
+def transform_about(text: str, origin: str) -> Matrix:
+    """A transform about its origin (CSS Transforms 1, 5): two lengths in px; raises ValueError."""
+    if text == "none":
+        return IDENTITY
+    words = ["0" if word in ("left", "top") else _UNIT_WORDS.sub("", word) for word in origin.split()]
+    try:
+        x, y = (float(word) for word in words[:2])
+    except ValueError as fault:
+        raise ValueError(f'transform-origin "{origin[:60]}" cannot be read') from fault
+    there, back = (1.0, 0.0, 0.0, 1.0, x, y), (1.0, 0.0, 0.0, 1.0, -x, -y)
+    return combined(combined(there, transform(text)), back)
 
 
 def _end(match: re.Match[str] | None) -> int:
