@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -22,6 +23,8 @@ _CHORDS = 0.05
 # A text beside a part belongs to it up to here, if it is clearly nearer to it than to any other.
 _BESIDE = 30.0
 _CLEARLY = 2.0
+# A number beside a part is the text of a dimension, unless it is short enough to count parts.
+_MEASURE = re.compile(r"[\d.,]{3,}")
 _TOLD_ONE_BY_ONE = 12
 
 
@@ -38,7 +41,8 @@ def named(parts: Sequence[Part], labels: Sequence[Label], file: str) -> Named:
 
     A text names a part when it is anchored on that part's wood and no other name is. A part without any is
     named by a text beside it, at most 30 mm away and less than half as far as from any other part. What is
-    only a quantity, only sizes, or several lines with sizes is no name. A quantity is told and not used; a
+    only a quantity, only sizes, or several lines with sizes is no name, nor is a measure beside a
+    part. A quantity is told and not used; a
     text that names no part is counted.
     """
     texts: list[list[int]] = [[] for _ in parts]
@@ -50,7 +54,8 @@ def named(parts: Sequence[Part], labels: Sequence[Label], file: str) -> Named:
             texts[part].append(number)
         beside = _beside(wood, spots, [n for n in range(len(labels)) if n not in on])
         for number, part in beside.items():
-            if not any(_is_name(labels[n]) for n in texts[part] if n in on):
+            measure = _MEASURE.fullmatch(labels[number].text)
+            if not measure and not any(_is_name(labels[n]) for n in texts[part] if n in on):
                 texts[part].append(number)
     wanted: list[str] = []
     used: set[int] = set()

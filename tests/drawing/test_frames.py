@@ -253,7 +253,7 @@ def test_pages_have_the_sizes_of_iso_216(size: tuple[float, float], page: tuple[
     assert page_of(*size) == page == page_of(*reversed(size))
 
 
-def letters(space: Modelspace, x: float, y: float) -> int:
+def letters(space: Modelspace, x: float, y: float, scale: float = 1) -> int:
     """Closed outlines of T, L, I and O (with its inner line), 8 mm high."""
     shapes: list[list[tuple[float, float]]] = [
         [(2, 0), (4, 0), (4, 6), (6, 6), (6, 8), (0, 8), (0, 6), (2, 6)],
@@ -263,7 +263,7 @@ def letters(space: Modelspace, x: float, y: float) -> int:
         [(21, 2), (23, 2), (23, 6), (21, 6)],
     ]
     for shape in shapes:
-        space.add_lwpolyline([(x + u, y + v) for u, v in shape], close=True)
+        space.add_lwpolyline([(x + scale * u, y + scale * v) for u, v in shape], close=True)
     return len(shapes)
 
 
@@ -291,6 +291,16 @@ def test_letters_on_the_wood_stay_and_are_warned_of(dxf: Dxf) -> None:
     assert unaccounted(found) == 0
 
 
+def test_letters_as_large_as_parts_are_parts_and_warned_of(dxf: Dxf) -> None:
+    def draw(space: Modelspace) -> None:
+        shelf(space, 0, 0)
+        letters(space, 500, 50, 4)
+
+    found = dxf(draw)
+    assert len(found.parts) == 5
+    assert [(f.level, f.count) for f in told(found, "lettering-likely")] == [("warning", 4)]
+
+
 def test_rows_of_small_parts_are_parts(dxf: Dxf) -> None:
     """Plugs and spacers are all alike; letters are not."""
 
@@ -305,22 +315,20 @@ def test_rows_of_small_parts_are_parts(dxf: Dxf) -> None:
     assert not told(found, "lettering")
 
 
-def test_letters_with_a_rule_are_what_it_says(dxf: Dxf) -> None:
+def test_rectangles_of_many_sizes_are_parts(dxf: Dxf) -> None:
     def draw(space: Modelspace) -> None:
         shelf(space, 0, 0)
         for number, width in enumerate((4, 6, 8, 10)):
-            box(space, 500 + 14 * number, 0, 500 + 14 * number + width, 9, "spacers")
+            box(space, 500 + 14 * number, 0, 500 + 14 * number + width, 9)
 
-    assert len(dxf(draw, rules=(LayerRule("spacers", "profile"),)).parts) == 5
-    assert len(dxf(draw).parts) == 1
+    assert len(dxf(draw).parts) == 5
 
 
 def test_a_drawing_of_small_parts_only_keeps_them(dxf: Dxf) -> None:
     def draw(space: Modelspace) -> None:
-        for number, width in enumerate((4, 6, 8, 10)):
-            box(space, 14 * number, 0, 14 * number + width, 9)
+        letters(space, 0, 0)
 
-    found = dxf(draw)
+    found = dxf(draw, unit="mm")
     assert len(found.parts) == 4
     assert told(found, "small-part") and not told(found, "lettering")
 

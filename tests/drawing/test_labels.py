@@ -55,6 +55,17 @@ def test_a_name_on_the_wood_goes_before_one_beside_it(dxf: Dxf) -> None:
     assert told(found, "texts")[0].count == 1
 
 
+def test_the_number_of_a_dimension_is_no_name(dxf: Dxf) -> None:
+    def draw(space: Modelspace) -> None:
+        for x, said in ((0, "150"), (400, "7"), (800, "A12")):
+            box(space, x, 0, x + 150, 100)
+            text(space, said, x + 70, -20)
+
+    found = dxf(draw)
+    assert [part.name for part in found.parts] == ["part 1", "7", "A12"]
+    assert told(found, "texts")[0].count == 1
+
+
 def test_two_names_beside_a_part_are_none(dxf: Dxf) -> None:
     def draw(space: Modelspace) -> None:
         box(space, 0, 0, 150, 100)
