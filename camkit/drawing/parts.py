@@ -79,7 +79,7 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
     parts = []
     for number, inside in outlines.items():
         large = [i for i in inside if through[i].is_part_sized and not through[number].meaning]
-        if may_be_border(number, paths, nested, large):
+        if may_be_border(number, paths, nested, large, alone=len(inside) == 1):
             said = f"the rectangle was read as a part with openings, large ones: {len(large)}"
             remedy = 'If it is the border of the sheet, give its layer the meaning "sheet edge"'
             findings.append(through[number].finding("warning", "sheet-border", said, remedy, file))

@@ -6,6 +6,8 @@ from collections.abc import Callable, Sequence, Set
 from dataclasses import dataclass
 from typing import Literal
 
+import shapely
+
 from camkit.drawing.nest import Nest
 from camkit.drawing.pages import has_page_margins, page_of
 from camkit.geometry.measure import Bounds, bounds
@@ -31,6 +33,9 @@ _SAME_SIZE = 0.01
 # A margin drawn inside the border leaves at least this share of the sheet.
 _MARGIN_SHARE = 0.8
 _DOUBTFUL_SHARE = 0.4
+_LOOSE_SHARE = 0.5
+# Two shapes this different are not mirrored.
+_UNEVEN_SHARE = 0.02
 # A drawn margin is even, and narrow against the sheet: wider, the ring between could be a part's wood.
 _EVEN = 0.5
 _WIDEST_MARGIN = 0.04
@@ -168,14 +173,32 @@ def _is_even(outer: Bounds, inner: Bounds) -> bool:
     return max(gaps) - min(gaps) <= _EVEN and max(gaps) > 0
 
 
-def may_be_border(number: int, paths: Sequence[Path], nested: Nest, large: Sequence[int]) -> bool:
+def may_be_border(
+    number: int, paths: Sequence[Path], nested: Nest, large: Sequence[int], *, alone: bool
+) -> bool:
     """Whether a rectangle taken for a part could also be a border.
 
-    Two or more large loops fill it, or it has the size of a sheet on the market and holds a large loop.
+    Two or more large loops fill it, or it has the size of a sheet on the market and holds a large loop. Or
+    what it holds is `alone` in it, leaves more than half of it, and is lopsided: windows, handles and the
+    insides of rings are even to at least one axis.
     """
     if not large or not is_rectangle(paths[number], nested.areas[number]):
         return False
     x0, y0, x1, y1 = bounds(paths[number])
     filled = sum(float(nested.areas[c]) for c in large)
     full = len(large) >= 2 and filled >= _DOUBTFUL_SHARE * float(nested.areas[number])
-    return full or is_a_sheet(x1 - x0, y1 - y0) is not None
+    if full or is_a_sheet(x1 - x0, y1 - y0) is not None:
+        return True
+    loose = filled < _LOOSE_SHARE * float(nested.areas[number])
+    return alone and len(large) == 1 and loose and not _is_even_shape(nested.shapes[large[0]])
+
+
+def _is_even_shape(shape: shapely.Geometry) -> bool:
+    """Whether an upright mirror line, a level one or a half turn leaves the shape as it is."""
+    x0, y0, x1, y1 = shape.bounds
+    for u, v in ((-1, 1), (1, -1), (-1, -1)):
+        shift = ((x0 + x1) if u < 0 else 0.0, (y0 + y1) if v < 0 else 0.0)
+        image = shapely.transform(shape, lambda at, u=u, v=v, shift=shift: at * (u, v) + shift)
+        if shape.symmetric_difference(image).area <= _UNEVEN_SHARE * shape.area:
+            return True
+    return False
