@@ -9,8 +9,8 @@ import numpy as np
 import shapely
 
 from camkit.drawing.ends import same_points
-from camkit.drawing.faces import Edge, Step, closed_walks, walked
-from camkit.drawing.net import Net
+from camkit.drawing.faces import Step, closed_walks, walked
+from camkit.drawing.net import Net, edges_between
 from camkit.drawing.sketch import Piece
 from camkit.drawing.touching import split_where_touched
 from camkit.geometry.many import extents, tabled
@@ -72,8 +72,7 @@ def _borrowed(pieces: list[Piece], lenders: list[Loop]) -> tuple[list[Loop], lis
     nodes = same_points(ends)
     numbers = [nodes.of(i) for i in range(len(ends))]
     places = {number: ends[number] for number in numbers}
-    edges: list[Edge | None] = [Edge(numbers[2 * i], numbers[2 * i + 1], p) for i, p in enumerate(paths)]
-    net = Net(edges, list(range(len(paths))), places)
+    net = Net(edges_between(paths, numbers, places), list(range(len(paths))), places)
     if not split_where_touched(net, ()):
         return [], pieces, []
     walks = closed_walks(net.edges)

@@ -10,11 +10,10 @@ import numpy as np
 import shapely
 
 from camkit.drawing.borrowed import SMALLEST_AREA, Loop, with_borrowed
-from camkit.drawing.curves import snapped
 from camkit.drawing.ends import Groups, close_pairs, same_points
-from camkit.drawing.faces import Edge, Walks, closed_walks, walked
+from camkit.drawing.faces import Walks, closed_walks, walked
 from camkit.drawing.gaps import Gap, close_gaps
-from camkit.drawing.net import Net
+from camkit.drawing.net import Net, edges_between
 from camkit.drawing.overlaps import without_overlaps
 from camkit.drawing.repairs import told_covered, told_gaps, told_meetings, told_shared
 from camkit.drawing.repeats import without_repeats
@@ -24,7 +23,7 @@ from camkit.errors import Finding
 from camkit.geometry.flatten import flattened
 from camkit.geometry.many import areas, lengths, tabled
 from camkit.geometry.measure import bounds, length
-from camkit.geometry.path import Path, Point, signed_area
+from camkit.geometry.path import Point, signed_area
 from camkit.geometry.tolerance import CHAIN, CHAIN_LOUD
 
 __all__ = ["Chained", "Loop", "chain"]
@@ -133,7 +132,7 @@ def _join(pieces: list[Piece], found: _Found) -> list[Piece]:
         while True:
             solved = _solved(start.copy(), refused_ends, refused_points)
             ends_now, points_now = _refused(solved)
-            if not (ends_now or points_now):
+            if ends_now <= refused_ends and points_now <= refused_points:
                 break
             refused_ends |= ends_now
             refused_points |= points_now
@@ -145,20 +144,9 @@ def _net(pieces: list[Piece], ends: Sequence[Point], nodes: Groups, quiet: list[
     numbers = [nodes.of(i) for i in range(len(ends))]
     places = {number: ends[number] for number in numbers}
     places |= {nodes.of(gap.node): gap.at for gap in quiet}
-    edges: list[Edge | None] = []
-    sources: list[int] = []
-    for index, piece in enumerate(pieces):
-        first, last = numbers[2 * index], numbers[2 * index + 1]
-        segments = piece.path.segments
-        if segments[0].start != places[first] or segments[-1].end != places[last]:
-            segments = snapped(piece.path, places[first], places[last])
-        if segments:
-            edges.append(
-                Edge(first, last, Path(segments) if segments is not piece.path.segments else piece.path)
-            )
-            sources.append(index)
+    edges = edges_between([piece.path for piece in pieces], numbers, places)
     degree = Counter(n for edge in edges if edge for n in (edge.first, edge.last))
-    return Net(edges, sources, places), all(count == 2 for count in degree.values())
+    return Net(edges, list(range(len(pieces))), places), all(count == 2 for count in degree.values())
 
 
 def _match(ends: Sequence[Point], nodes: Groups) -> list[Gap]:

@@ -21,7 +21,7 @@ from camkit.geometry.measure import length, segment_length
 from camkit.geometry.path import Arc, Line, Path, Point, Segment, arc_sweep, reversed_path
 from camkit.geometry.tolerance import SAME_POINT
 
-__all__ = ["Net", "Places", "carrier", "nearest", "share_of"]
+__all__ = ["Net", "Places", "carrier", "edges_between", "nearest", "share_of"]
 
 # No drawing of parts comes near; comparing more takes longer than anybody waits.
 _MOST_PAIRS = 400_000
@@ -139,6 +139,24 @@ class Net:
         self.sources += [self.sources[number]] * len(parts)
 
 
+def edges_between(
+    paths: Sequence[Path], numbers: Sequence[int], places: dict[int, Point]
+) -> list[Edge | None]:
+    """The paths as edges between numbered points (two for each path), their ends moved to the points' places.
+
+    None where nothing is left of a path.
+    """
+    edges: list[Edge | None] = []
+    for index, path in enumerate(paths):
+        first, last = numbers[2 * index], numbers[2 * index + 1]
+        segments = path.segments
+        if segments[0].start != places[first] or segments[-1].end != places[last]:
+            segments = snapped(path, places[first], places[last])
+            path = Path(segments) if segments else path
+        edges.append(Edge(first, last, path) if segments else None)
+    return edges
+
+
 def _position(segments: Sequence[Segment], place: Point) -> tuple[int, float]:
     index = min(range(len(segments)), key=lambda i: math.dist(place, nearest(segments[i], place)))
     return index, share_of(segments[index], place)
@@ -149,11 +167,11 @@ def _cut(segments: tuple[Segment, ...], place: Point) -> tuple[tuple[Segment, ..
     if not segments:
         return (), ()
     index, share = _position(segments, place)
-    index += share == 1.0 and index + 1 < len(segments)
+    corner = index + (share == 1.0)
+    if share in (0.0, 1.0) and 0 < corner < len(segments):
+        before, after = segments[:corner], segments[corner:]
+        return snapped(Path(before), before[0].start, place), snapped(Path(after), place, after[-1].end)
     before, after = segments[:index], segments[index:]
-    if share in (0.0, 1.0) and index:
-        whole = snapped(Path(before), before[0].start, place)
-        return whole, snapped(Path(after), place, after[-1].end)
     cut = after[0]
     if isinstance(cut, Arc):
         head = arc_through(cut.start, place, cut.centre, cut.clockwise)

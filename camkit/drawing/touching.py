@@ -59,7 +59,7 @@ def split_where_touched(net: Net, refused: Container[int]) -> list[int]:
             if corner is None:
                 cuts.setdefault(number, set()).add(node)
                 used.append(node)
-            elif len(leaving[node]) == 1:
+            elif len(leaving[node]) == 1 and corner not in refused:
                 joined.append((node, corner))
     for number, at in sorted(cuts.items()):
         net.split(number, at)
