@@ -9,20 +9,22 @@ import shapely
 
 from camkit.drawing.candidate import Candidate
 from camkit.drawing.nest import Nest, nest
-from camkit.drawing.pages import page_of, titles
+from camkit.drawing.pages import page_of, tables, titles
 from camkit.drawing.sheets import Frame, frames, is_rectangle
 from camkit.drawing.sketch import Label
-from camkit.errors import Finding
+from camkit.errors import Finding, Level
 from camkit.geometry.path import Path, oriented
 
 __all__ = ["Untitled", "framed", "sheet_edge", "told_frame", "without_title_blocks"]
 
+_BLOCK: tuple[str, Level, str] = ("title block", "note", "title-block")
+_TABLE: tuple[str, Level, str] = ("table of texts", "warning", "table")
 _AS_PART = 'If it is a part, give its layer the meaning "profile"'
 
 
 @dataclass(frozen=True, slots=True)
 class Untitled:
-    """Loops and texts without those of title blocks; `titled` and `worded` as in `pages.Titles`."""
+    """Loops and texts outside title blocks and tables; `titled` and `worded` as in `pages.Titles`."""
 
     candidates: tuple[Candidate, ...]
     nested: Nest
@@ -36,25 +38,28 @@ class Untitled:
 def without_title_blocks(
     candidates: Sequence[Candidate], nested: Nest, labels: Sequence[Label], file: str
 ) -> Untitled:
-    """Take title blocks out, a finding for each; a loop with a rule of its own is in none."""
+    """Take title blocks and tables out, a finding for each; a loop with a rule of its own is in none."""
 
     def plain(number: int) -> bool:
         it = candidates[number]
         return it.rule is None and not it.open and is_rectangle(it.path, nested.areas[number])
 
     found = titles(nested, labels, plain)
-    if not found.blocks:
+    in_blocks = frozenset().union(*found.blocks)
+    lists = [table for table in tables(nested, labels, plain) if not table & in_blocks]
+    if not (found.blocks or lists):
         return Untitled(tuple(candidates), nested, tuple(labels), found.titled, found.worded)
     findings = []
     areas = []
-    for block in found.blocks:
+    for block in (*found.blocks, *lists):
+        kind, level, rule = _BLOCK if block in found.blocks else _TABLE
         first = min(block, key=lambda i: (-candidates[i].size, i))
         areas.append(shapely.union_all([nested.shapes[i] for i in block]))
         x0, y0, x1, y1 = areas[-1].bounds
-        said = f"the {x1 - x0:.1f} x {y1 - y0:.1f} mm title block was left out, loops: {len(block)}"
-        told = candidates[first].finding("note", "title-block", said, _AS_PART, file, (x0, y0))
+        said = f"the {x1 - x0:.1f} x {y1 - y0:.1f} mm {kind} was left out, loops: {len(block)}"
+        told = candidates[first].finding(level, rule, said, _AS_PART, file, (x0, y0))
         findings.append(replace(told, count=len(block)))
-    out = frozenset().union(*found.blocks)
+    out = in_blocks.union(*lists)
     kept = [i for i in range(len(candidates)) if i not in out]
     place = {number: at for at, number in enumerate(kept)}
     bare = tuple(candidates[i] for i in kept)

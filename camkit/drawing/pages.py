@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 
 from camkit.drawing.layer_words import words_of
@@ -12,7 +13,7 @@ from camkit.drawing.nest import Nest
 from camkit.drawing.sketch import Label
 from camkit.geometry.measure import Bounds
 
-__all__ = ["Titles", "has_page_margins", "page_of", "titles"]
+__all__ = ["Titles", "has_page_margins", "page_of", "tables", "titles"]
 
 # Trimmed sizes of ISO 216, series A, mm.
 _PAGES = {"A0": (1189, 841), "A1": (841, 594), "A2": (594, 420), "A3": (420, 297), "A4": (297, 210)}
@@ -37,6 +38,9 @@ _LARGEST_SHARE = 0.25
 _TILED = 0.9
 _WHOLE = 0.9999
 _FEWEST_CELLS = 3
+_FEWEST_IN_TABLE = 6
+# Cells of a table are lower than any part with a text on it (common practice, no source).
+_LOWEST_PART = 20.0
 
 
 def page_of(length: float, width: float) -> tuple[str, float] | None:
@@ -79,6 +83,44 @@ class Titles:
     worded: frozenset[int] = frozenset()
 
 
+def tables(
+    nested: Nest, labels: Sequence[Label], is_rectangle: Callable[[int], bool]
+) -> tuple[frozenset[int], ...]:
+    """Loops of each table of texts, such as a list of parts.
+
+    A table is six or more low rectangles edge to edge, in two rows and two columns at least, that fill what
+    they span; texts lie in half of them.
+    """
+    if len(labels) < _FEWEST_IN_TABLE // 2 or len(nested.touches) < _FEWEST_IN_TABLE:
+        return ()
+    neighbours = _neighbours(nested)
+    boxes = shapely.bounds(nested.shapes)
+    low = np.minimum(*(boxes[:, 2:] - boxes[:, :2]).T) < _LOWEST_PART
+    tree = shapely.STRtree(nested.shapes)
+    _, holding = tree.query(shapely.points([label.at for label in labels]), predicate="within")
+    written = {one for one in holding.tolist() if low[one] and is_rectangle(one)}
+    found: list[frozenset[int]] = []
+    seen: set[int] = set()
+    for first in sorted(written):
+        if first in seen:
+            continue
+        cells, waiting = {first}, [first]
+        while waiting:
+            beside = neighbours.get(waiting.pop(), set()) - cells
+            more = sorted(one for one in beside if low[one] and is_rectangle(one))
+            cells.update(more)
+            waiting += more
+        seen |= cells
+        span = boxes[sorted(cells)]
+        rows, columns = (len(np.unique(np.round(span[:, axis], 1))) for axis in (1, 0))
+        (x0, y0), (x1, y1) = span[:, :2].min(axis=0), span[:, 2:].max(axis=0)
+        filled = sum(float(nested.areas[one]) for one in cells) >= _TILED * (x1 - x0) * (y1 - y0)
+        grid = len(cells) >= _FEWEST_IN_TABLE and min(rows, columns) >= 2 and filled
+        if grid and 2 * len(cells & written) >= len(cells):
+            found.append(frozenset(_with_inside(cells, nested.children())))
+    return tuple(found)
+
+
 def titles(nested: Nest, labels: Sequence[Label], is_rectangle: Callable[[int], bool]) -> Titles:
     """Title blocks, and the rectangles around them.
 
@@ -97,12 +139,13 @@ def titles(nested: Nest, labels: Sequence[Label], is_rectangle: Callable[[int], 
         if is_rectangle(loop):
             within.setdefault(loop, []).append(label)
     children = nested.children()
+    neighbours = _neighbours(nested)
     blocks: list[frozenset[int]] = []
     titled: set[int] = set()
     worded: set[int] = set()
     taken: set[int] = set()
     for loop in sorted(within, key=lambda i: (float(nested.areas[i]), i)):
-        group = _grown(loop, nested, children, is_rectangle)
+        group = _grown(loop, nested, children, neighbours, is_rectangle)
         inside = {label for one in group for label in within.get(one, ())}
         whole = _with_inside(group, children)
         if taken & whole or len(set().union(*(fields[label] for label in inside))) < _FEWEST_FIELDS:
@@ -143,14 +186,23 @@ def _is_block(
     return len(whole) == len(cells) and (len(group) > 1 or not filled or filled >= _TILED * size)
 
 
-def _grown(
-    first: int, nested: Nest, children: list[list[int]], is_rectangle: Callable[[int], bool]
-) -> set[int]:
-    """The group with rectangles beside it that share an edge, and with one around that they fill."""
+def _neighbours(nested: Nest) -> dict[int, set[int]]:
+    """The loops that touch each."""
     neighbours: dict[int, set[int]] = {}
     for a, b in nested.touches:
         neighbours.setdefault(a, set()).add(b)
         neighbours.setdefault(b, set()).add(a)
+    return neighbours
+
+
+def _grown(
+    first: int,
+    nested: Nest,
+    children: list[list[int]],
+    neighbours: Mapping[int, set[int]],
+    is_rectangle: Callable[[int], bool],
+) -> set[int]:
+    """The loop with rectangles beside it that share an edge, or the one around it that they fill."""
     group = {first}
     parent = nested.parent[first]
     around = nested.areas[parent] if parent is not None else None

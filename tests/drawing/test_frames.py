@@ -227,6 +227,34 @@ def test_named_rectangles_that_share_edges_are_parts(dxf: Dxf) -> None:
     assert not told(found, "title-block")
 
 
+def test_a_list_of_parts_is_a_table(dxf: Dxf) -> None:
+    def draw(space: Modelspace) -> None:
+        shelf(space, 0, 0)
+        for row in range(4):
+            for column, said in enumerate(("1", "Shelf", "400 x 200")):
+                x, y = 600 + 80 * column, 12 * row
+                box(space, x, y, x + 80, y + 12)
+                text(space, said, x + 5, y + 3)
+
+    found = dxf(draw)
+    assert sizes(found) == [(400, 200)]
+    assert [(f.level, f.count) for f in told(found, "table")] == [("warning", 12)]
+    assert unaccounted(found) == 0
+
+
+def test_slats_edge_to_edge_are_parts(dxf: Dxf) -> None:
+    """One column of slats, named or not, and a grid without texts."""
+
+    def draw(space: Modelspace) -> None:
+        for number in range(8):
+            box(space, 0, 18 * number, 300, 18 * number + 18)
+            text(space, f"slat {number}", 20, 18 * number + 5)
+            for column in range(2):
+                box(space, 400 + 80 * column, 18 * number, 480 + 80 * column, 18 * number + 18)
+
+    assert len(dxf(draw).parts) == 24
+
+
 def test_a_rule_for_the_layer_makes_a_frame_a_part(dxf: Dxf) -> None:
     def draw(space: Modelspace) -> None:
         box(space, 0, 0, 2440, 1220, "ring")

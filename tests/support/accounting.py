@@ -25,6 +25,7 @@ _LEFT_OUT = frozenset(
         "sheet-edge",
         "step-line",
         "stray-feature",
+        "table",
         "tiny-loop",
         "title-block",
         "view-repeated",
