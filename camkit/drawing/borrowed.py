@@ -12,7 +12,7 @@ from camkit.drawing.ends import same_points
 from camkit.drawing.faces import Step, closed_walks, walked
 from camkit.drawing.net import Net, edges_between
 from camkit.drawing.sketch import Piece
-from camkit.drawing.touching import split_where_touched
+from camkit.drawing.touching import split_where_crossed, split_where_touched
 from camkit.geometry.many import extents, tabled
 from camkit.geometry.measure import bounds
 from camkit.geometry.path import Path, oriented, signed_area
@@ -75,6 +75,7 @@ def _borrowed(pieces: list[Piece], lenders: list[Loop]) -> tuple[list[Loop], lis
     net = Net(edges_between(paths, numbers, places), list(range(len(paths))), places)
     if not split_where_touched(net, ()):
         return [], pieces, []
+    split_where_crossed(net)
     walks = closed_walks(net.edges)
     loops: list[Loop] = []
     used: set[int] = set()
