@@ -33,7 +33,7 @@ _SAME_SIZE = 0.01
 # A margin drawn inside the border leaves at least this share of the sheet.
 _MARGIN_SHARE = 0.8
 _DOUBTFUL_SHARE = 0.4
-_LOOSE_SHARE = 0.5
+_LOOSEST_SHARE, _LOOSE_SHARE = 0.1, 0.5
 # Two shapes this different are not mirrored.
 _UNEVEN_SHARE = 0.02
 # A drawn margin is even, and narrow against the sheet: wider, the ring between could be a part's wood.
@@ -179,7 +179,7 @@ def may_be_border(
     """Whether a rectangle taken for a part could also be a border.
 
     Two or more large loops fill it, or it has the size of a sheet on the market and holds a large loop. Or
-    what it holds is `alone` in it, leaves more than half of it, and is lopsided: windows, handles and the
+    what it holds is `alone` in it, fills a tenth to a half of it, and is lopsided: windows, handles and the
     insides of rings are even to at least one axis.
     """
     if not large or not is_rectangle(paths[number], nested.areas[number]):
@@ -189,7 +189,7 @@ def may_be_border(
     full = len(large) >= 2 and filled >= _DOUBTFUL_SHARE * float(nested.areas[number])
     if full or is_a_sheet(x1 - x0, y1 - y0) is not None:
         return True
-    loose = filled < _LOOSE_SHARE * float(nested.areas[number])
+    loose = _LOOSEST_SHARE <= filled / float(nested.areas[number]) < _LOOSE_SHARE
     return alone and len(large) == 1 and loose and not _is_even_shape(nested.shapes[large[0]])
 
 

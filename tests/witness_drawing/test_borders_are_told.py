@@ -16,6 +16,8 @@ BRACKET: Corners = ((50, 30), (350, 30), (350, 130), (200, 230), (50, 230))
 WINDOW: Corners = ((50, 30), (350, 30), (350, 230), (50, 230))
 # A handle: straight above, round below (a bulge of 0.5 leaves the chord by a quarter of it).
 HANDLE: Corners = ((100, 60, 0.5), (250, 60, 0), (250, 100, 0), (100, 100, 0))
+# A lopsided opening much smaller than the panel, as cables need.
+SMALL: Corners = tuple((x / 4 + 100, y / 4 + 100) for x, y in BRACKET)
 
 
 def told(drawn: Drawn) -> list[Finding]:
@@ -42,11 +44,11 @@ def test_a_border_of_a_trade_size_round_one_part_is_told(
 
 
 def test_a_border_of_any_size_round_one_lopsided_part_is_told(read_dxf: ReadDxf) -> None:
-    (finding,) = told(read_dxf(around(900, 600, BRACKET)))
+    (finding,) = told(read_dxf(around(700, 500, BRACKET)))
     assert finding.level == "warning"
 
 
-@pytest.mark.parametrize("inner", [WINDOW, HANDLE, [(x + 100, y) for x, y in WINDOW]])
+@pytest.mark.parametrize("inner", [WINDOW, HANDLE, SMALL, [(x + 100, y) for x, y in WINDOW]])
 def test_a_panel_with_a_window_or_a_handle_is_not_called_a_border(read_dxf: ReadDxf, inner: Corners) -> None:
     drawn = read_dxf(around(900, 600, inner))
     assert len(drawn.parts[0].openings) == 1 and not told(drawn)
@@ -54,9 +56,9 @@ def test_a_panel_with_a_window_or_a_handle_is_not_called_a_border(read_dxf: Read
 
 def test_a_panel_with_holes_beside_its_opening_is_not_called_a_border(read_dxf: ReadDxf) -> None:
     def draw(space: Modelspace) -> None:
-        around(900, 600, BRACKET)(space)
+        around(700, 500, BRACKET)(space)
         space.add_circle((20, 20), 4)
-        space.add_circle((880, 580), 4)
+        space.add_circle((680, 480), 4)
 
     drawn = read_dxf(draw)
     assert len(drawn.parts[0].holes) == 2 and not told(drawn)
