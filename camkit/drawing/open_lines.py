@@ -11,7 +11,7 @@ from camkit.drawing.sketch import Crowded, Piece
 from camkit.errors import Finding
 from camkit.geometry.flatten import flattened
 from camkit.geometry.measure import bounds_of_all, length
-from camkit.geometry.path import Path, Point, polygon
+from camkit.geometry.path import Path, Point, polygon, signed_area
 from camkit.geometry.tolerance import CHAIN
 
 __all__ = ["OpenOutline", "open_lines"]
@@ -20,6 +20,12 @@ __all__ = ["OpenOutline", "open_lines"]
 _WIDEST_GAP = 20.0
 # ... and they are short against the line: a stroke of a letter is not an outline.
 _LARGEST_SHARE = 0.05
+# A single stroke that nearly comes round, and is no thin hook, may lack more; a letter C lacks a seventh.
+_LARGEST_SHARE_ROUND = 0.1
+_FEWEST_GAPS = 2
+_ROUNDNESS = 0.15
+# ... and so do most letters, which are smaller.
+_LARGEST_LETTER = 50.0
 _SMALLEST_OUTLINE = 15.0
 _TOLD_ONE_BY_ONE = 20
 
@@ -141,14 +147,14 @@ def _as_outline(ring: list[tuple[_Strand, bool]], file: str) -> OpenOutline | No
     runs = [strand.points if forward else strand.points[::-1] for strand, forward in ring]
     gaps = [(a[-1], b[0]) for a, b in zip(runs, [*runs[1:], runs[0]], strict=True)]
     widest, at = max((math.dist(a, b), a) for a, b in gaps)
-    total = sum(strand.length for strand, _ in ring)
-    if widest > _WIDEST_GAP or sum(math.dist(a, b) for a, b in gaps) > _LARGEST_SHARE * total:
-        return None
     path = polygon(point for run in runs for point in run)
-    if len(path.segments) < 3:
+    if widest > _WIDEST_GAP or len(path.segments) < 3:
         return None
+    total = sum(strand.length for strand, _ in ring)
     x0, y0, x1, y1 = bounds_of_all([path])
-    if max(x1 - x0, y1 - y0) < _SMALLEST_OUTLINE:
+    size = max(x1 - x0, y1 - y0)
+    missing = sum(math.dist(a, b) for a, b in gaps)
+    if size < _SMALLEST_OUTLINE or missing > _share_of(path, len(gaps), size) * total:
         return None
     first = ring[0][0].first
     finding = Finding(
@@ -164,6 +170,14 @@ def _as_outline(ring: list[tuple[_Strand, bool]], file: str) -> OpenOutline | No
         entity=first.entity,
     )
     return OpenOutline(path, first.layer, first.entity, finding)
+
+
+def _share_of(path: Path, gaps: int, size: float) -> float:
+    """How much of its line an outline may lack in gaps; a circle has the roundness 1 (4 pi A / P^2)."""
+    if gaps > _FEWEST_GAPS or size < _LARGEST_LETTER:  # rows of dashes come round as well
+        return _LARGEST_SHARE
+    round_ = 4 * math.pi * abs(signed_area(path)) >= _ROUNDNESS * length(path) ** 2
+    return _LARGEST_SHARE_ROUND if round_ else _LARGEST_SHARE
 
 
 def _told_strokes(strokes: list[_Strand], file: str) -> Finding:
