@@ -31,6 +31,7 @@ from camkit.drawing.sketch import (
     check_point,
     printable,
     too_many_segments,
+    unreadable_file,
 )
 from camkit.errors import Finding
 from camkit.geometry.path import Point
@@ -125,9 +126,13 @@ def open_dxf(raw: bytes, file: str) -> OpenedDxf:
     source = plain_text(raw, file)
     findings = list(source.findings)
     document = load(source, file, findings)
-    findings += _lost(document, source, file)
-    items = tuple(_items(document, file, findings, handles=_has_handles(source.text)))
-    stated, system = stated_unit(document, source.text), stated_system(document, source.text)
+    try:
+        findings += _lost(document, source, file)
+        items = tuple(_items(document, file, findings, handles=_has_handles(source.text)))
+        stated, system = stated_unit(document, source.text), stated_system(document, source.text)
+    except FAULTS as fault:
+        said = "the DXF file is damaged and cannot be read (its records contradict each other)"
+        raise unreadable_file(file, said) from fault
     return OpenedDxf(file, stated, items, tuple(findings), system=system)
 
 
@@ -136,9 +141,9 @@ def _lost(document: Any, source: DxfText, file: str) -> list[Finding]:
     space = Counter(entity.dxftype() for entity in document.modelspace())
     paper = Counter(
         entity.dxftype()
-        for name in document.layout_names()
-        if name != "Model"
-        for entity in document.layout(name)
+        for layout in document.layouts
+        if not layout.is_modelspace
+        for entity in layout
         if entity.dxftype() in DRAWN_TYPES or entity.dxftype() == "INSERT"
     )
     findings = []

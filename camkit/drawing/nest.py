@@ -22,8 +22,9 @@ __all__ = ["Nest", "nest", "thick"]
 # Chords this fine decide what lies inside what; shapes that come nearer than CHAIN count as touching.
 _CHORDS = 0.005
 # No drawing of parts comes near; comparing more takes longer than anybody waits.
-_MOST_PAIRS = 1_000_000
+_MOST_PAIRS = 250_000
 _MOST_MEETINGS = 20_000
+_MOST_OWN_MEETINGS = 5_000
 _ROWS = 200
 
 
@@ -106,12 +107,28 @@ def _mostly_inside(small: Any, large: Any) -> bool:
 
 
 def _areas_of(polygon: Any) -> Any:
-    parts = shapely.get_parts(shapely.make_valid(polygon))
+    _check_crossings(shapely.get_coordinates(polygon.exterior))
+    # The other method takes seconds where a line crosses itself a thousand times.
+    parts = shapely.get_parts(shapely.make_valid(polygon, method="structure", keep_collapsed=False))
     return shapely.union_all([part for part in parts if part.area > 0])
 
 
+def _check_crossings(points: NDArray[np.float64]) -> None:
+    """Raise Crowded when a closed line runs across itself so often that its areas cannot be told."""
+    edges = shapely.linestrings(np.stack((points[:-1], points[1:]), axis=1))
+    tree = shapely.STRtree(edges)
+    count = 0
+    for begin in range(0, len(edges), _ROWS):
+        count += tree.query(edges[begin : begin + _ROWS]).shape[1]
+        if count > _MOST_OWN_MEETINGS + 4 * len(edges):
+            x, y = points[begin]
+            raise Crowded(
+                f"a closed line runs across itself in thousands of places, around ({x:.2f}, {y:.2f})"
+            )
+
+
 def _pairs(tree: Any, shapes: NDArray[Any]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Pairs of shapes whose boxes meet, the lower number first; raises Crowded beyond a million."""
+    """Pairs of shapes whose boxes meet, the lower number first; raises Crowded beyond a number."""
     found = []
     count = 0
     for begin in range(0, len(shapes), _ROWS):
