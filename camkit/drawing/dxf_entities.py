@@ -74,11 +74,12 @@ def is_tilted(entity: Any, scale: float) -> bool:
         case _:
             normal = Vec3(entity.dxf.extrusion) if entity.dxf.hasattr("extrusion") else Vec3(0, 0, 1)
             return bool(math.hypot(normal.x, normal.y) > _SLOPE * abs(normal.z))
-    low, *_, high = sorted(point.z for point in points) if len(points) > 1 else (0.0, 0.0)
-    if (high - low) * scale <= _RISE:
+    heights = [point.z for point in points]
+    rise = max(heights) - min(heights)
+    if rise * scale <= _RISE:
         return False
     xs, ys = [point.x for point in points], [point.y for point in points]
-    return bool(high - low > _SLOPE * max(max(xs) - min(xs), max(ys) - min(ys)))
+    return bool(rise > _SLOPE * max(max(xs) - min(xs), max(ys) - min(ys)))
 
 
 def entity_label(entity: Any, scale: float) -> tuple[str, Point, int] | None:
