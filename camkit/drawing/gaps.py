@@ -59,11 +59,15 @@ def close_gaps(net: Net, refused: Container[tuple[int, ...]]) -> list[Gap]:
     other; nothing that meets exactly is moved. `refused` are ends not to be joined.
     """
     gaps: list[Gap] = []
+    # Each round joins a loose end at least; a round that leaves as many would come again for ever.
+    loose = len(net.edges) * 2 + 1
     while True:
         closed = _round(net, refused)
-        if not closed:
-            return gaps
+        left = sum(len(halves) == 1 for halves in net.leaving().values())
         gaps += closed
+        if not closed or left >= loose:
+            return gaps
+        loose = left
 
 
 def _round(net: Net, refused: Container[tuple[int, ...]]) -> list[Gap]:
@@ -211,6 +215,10 @@ def _onto(net: Net, node: int, loose: dict[int, int], number: int, place: Point)
     edge = net.edge(number)
     for other in (edge.first, edge.last):
         away = math.dist(net.places[other], place)
+        if other == node:
+            if away <= CHAIN_LOUD:
+                return None  # the end of this very line
+            continue
         if other in loose and away <= CHAIN_LOUD:
             past = share_of(_last(net, loose[other]), place) < 1.0
             if not (trimmed or past):

@@ -259,3 +259,32 @@ def test_a_circle_drawn_again_as_two_arcs_is_two_loops_of_one_shape() -> None:
     chained = chain([Piece(circle((10, 10), 8), "CUT", "CIRCLE 1"), *halves], "f")
     assert areas(chained) == pytest.approx([16 * math.pi] * 2)
     assert chained.loose == ()
+
+
+# Here a loose end met its own line again for ever: polylines that come back, a few hundredths apart.
+HEAP: tuple[tuple[Segment, ...], ...] = (
+    (
+        Line((5.00026, 4.99823), (19.99716, 10.00389)),
+        Line((19.99716, 10.00389), (5.0012, 4.99684)),
+    ),
+    (Line((15.00334, 20.00372), (14.99788, 14.99734)),),
+    (
+        Line((5.00095, 5.0039), (20.004, 10.00183)),
+        Line((20.004, 10.00183), (4.99801, 4.99757)),
+    ),
+    (Line((10.00284, 19.99876), (5.00086, 5.0029)),),
+    (Line((15.0002, 15.00145), (5.00242, 4.99832)),),
+    (Line((5.00033, 5.00193), (20.00121, 9.99979)),),
+    (Line((20.0003, 15.00008), (15.00159, 15.00004)),),
+    (Line((5.00187, 5.00084), (4.99674, 5.00093)),),
+    (Line((19.9985, 9.99949), (14.9989, 15.00399)),),
+    (
+        Arc((14.99896, 20.00207), (12.51722, 5.32289), (12.50865, 12.87372), True),
+        Arc((12.51722, 5.32289), (10.00215, 19.9964), (12.50865, 12.87372), True),
+    ),
+)
+
+
+def test_a_heap_of_lines_that_come_back_on_themselves_ends() -> None:
+    found = chain([piece(*segments) for segments in HEAP], "heap.dxf")
+    assert found.loops or found.loose
