@@ -6,6 +6,7 @@ import io
 import math
 import random
 import re
+from itertools import islice
 
 import ezdxf
 from ezdxf.document import Drawing
@@ -174,7 +175,8 @@ def _change(document: Drawing, entity: DXFGraphic, chance: random.Random) -> Non
         case 6:
             entity.dxf.layer = chance.choice(("Pocket 6", "slots", "Türen", "x" * 300, "0", "Defpoints"))
         case 7:
-            for piece in entity.virtual_entities():  # type: ignore[attr-defined]
+            # A block may hold itself by now, and grow while it is walked through.
+            for piece in list(islice(entity.virtual_entities(), 500)):  # type: ignore[attr-defined]
                 layout.add_entity(piece)
             layout.delete_entity(entity)
         case 8:
