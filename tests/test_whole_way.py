@@ -138,7 +138,8 @@ def test_what_is_not_cut_of_a_published_drawing_is_named() -> None:
     path = published("front-plate.svg")
     result = make(from_words([path.name], 3.0, None, ["2"], None), path.parent, path.stem)
     said = {f.rule: f for f in result.findings}
-    assert "not cut: 15" in said["open-lines"].message
+    assert "not cut: 13" in said["open-lines"].message
+    assert sum(f.rule == "open-outline" and "7.41 mm" in f.message for f in result.findings) == 2
     assert "without a line: 46" in said["left-aside"].message
     assert "left out: 4" in said["texts"].message
 
