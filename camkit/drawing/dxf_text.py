@@ -25,9 +25,10 @@ _DRAWING = frozenset(
     b"3DFACE 3DSOLID ARC ATTRIB CIRCLE DIMENSION ELLIPSE HATCH INSERT LEADER LINE LWPOLYLINE MESH MLINE"
     b" MTEXT POINT POLYLINE RAY SOLID SPLINE TEXT TRACE VERTEX VIEWPORT WIPEOUT XLINE".split()
 )
-# A record begins with group code 0 and its name. No value is a letter's line after a line "0".
-_RECORD = re.compile(rb"(?:\A|\n)[ \t]*0[ \t]*\n[ \t]*([A-Za-z0-9_]*[A-Za-z][A-Za-z0-9_]*)[ \t]*(?=\n|\Z)")
-_SECTION = re.compile(rb"(?:\A|\n)[ \t]*0[ \t]*\n[ \t]*SECTION[ \t]*\n[ \t]*2[ \t]*\n[ \t]*([A-Z]+)")
+# A record begins with group code 0 and its name. No value is a letter's line after a line "0". The patterns
+# begin with a line end, which finds them three times as fast; the text gets one in front.
+_RECORD = re.compile(rb"\n[ \t]*0[ \t]*\n[ \t]*([A-Za-z0-9_]*[A-Za-z][A-Za-z0-9_]*)[ \t]*(?=\n|\Z)")
+_SECTION = re.compile(rb"\n[ \t]*0[ \t]*\n[ \t]*SECTION[ \t]*\n[ \t]*2[ \t]*\n[ \t]*([A-Z]+)")
 _SECTION_END = re.compile(rb"\n[ \t]*0[ \t]*\n[ \t]*ENDSEC[ \t]*(?=\n|\Z)")
 _END = re.compile(rb"\n[ \t]*0[ \t]*\n[ \t]*EOF[ \t]*(?=\n|\Z)")
 
@@ -49,6 +50,7 @@ def plain_text(raw: bytes, file: str) -> DxfText:
     """The content of a DXF file, text or binary, as text; raises InputError when it is too much to read."""
     findings: list[Finding] = []
     text = _from_binary(raw, file, findings) if raw.startswith(BINARY_MARK) else decoded(raw, file, findings)
+    text = b"\n" + text
     tags = text.count(b"\n") // 2
     records = _counted(text)
     drawing = sum(count for name, count in records.items() if name in _DRAWING)
@@ -61,7 +63,7 @@ def plain_text(raw: bytes, file: str) -> DxfText:
         text, records = ended, _counted(ended)
     findings += _outside(text, file)
     names = [match[1] for match in _SECTION.finditer(text)]
-    return DxfText(text, _entities(text, records), len(names) == len(set(names)), tuple(findings))
+    return DxfText(text[1:], _entities(text, records), len(names) == len(set(names)), tuple(findings))
 
 
 def _outside(text: bytes, file: str) -> list[Finding]:
@@ -76,7 +78,7 @@ def _outside(text: bytes, file: str) -> list[Finding]:
         if first and count:
             kind = first[1].decode("ascii")
             said = f"records outside of any section are left out: {count}, the first a {kind}"
-            line = text.count(b"\n", 0, first.start() + 1) + 1
+            line = text.count(b"\n", 0, first.start() + 1)
             remedy = "Save it again from the program that drew it"
             findings.append(Finding("error", "lost-entities", said, remedy, line=line, file=file))
     return findings
@@ -132,12 +134,13 @@ def _ended(text: bytes, file: str, findings: list[Finding]) -> bytes:
     """The text with its end mark; what was torn in two at its end is taken out whole."""
     end = _END.search(text)
     if end:
-        rest = text[end.end() :].strip(b"\n \t\x1a")
+        rest = b"\n" + text[end.end() :].strip(b"\n \t\x1a")
         if _RECORD.search(rest):
             said = f"{len(_RECORD.findall(rest))} records stand after its end mark (EOF) and are left out"
             remedy = "Save it again from the program that drew it"
             findings.append(Finding("warning", "after-the-end", said, remedy, file=file))
-        return text[: end.end()] + b"\n" if rest or not text.endswith(b"\n") else text
+        ended = len(rest) == 1 and text.endswith(b"\n")
+        return text if ended else text[: end.end()] + b"\n"
     records = list(_RECORD.finditer(text))
     if not records:
         return text
@@ -163,7 +166,7 @@ def _ended(text: bytes, file: str, findings: list[Finding]) -> bytes:
             f"the file breaks off in its last {torn}, without an end mark (EOF); that and all that came after"
             " is missing" + (", but its ENTITIES are whole" if whole else ""),
             "Save or copy it again",
-            line=text.count(b"\n", 0, records[index].start() + 1) + 1,
+            line=text.count(b"\n", 0, records[index].start() + 1),
             file=file,
         )
     )

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import chain
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from camkit.geometry.path import Arc, Path
+from camkit.geometry.path import Arc, Path, Point
 from camkit.geometry.tolerance import FLATTEN
 
 __all__ = ["SegmentTable", "areas", "extents", "lengths", "polygons", "tabled"]
 
 _FULL = 2 * np.pi
+_START, _END, _CENTRE = attrgetter("start"), attrgetter("end"), attrgetter("centre")
 Floats = NDArray[np.float64]
 
 
@@ -38,22 +41,27 @@ class SegmentTable:
 
 def tabled(paths: Sequence[Path]) -> SegmentTable:
     """The segments of the paths as arrays."""
-    segments = [s for path in paths for s in path.segments]
-    first = np.concatenate(([0], np.cumsum([len(path.segments) for path in paths]))).astype(np.int64)
+    rows = [path.segments for path in paths]
+    segments = list(chain.from_iterable(rows))
+    first = np.zeros(len(rows) + 1, dtype=np.int64)
+    np.cumsum([len(row) for row in rows], out=first[1:])
     count = len(segments)
-    start = np.array([s.start for s in segments], dtype=np.float64).reshape(count, 2)
-    end = np.array([s.end for s in segments], dtype=np.float64).reshape(count, 2)
-    bent = np.array([isinstance(s, Arc) for s in segments], dtype=np.bool_)
+    start, end = _points(map(_START, segments), count), _points(map(_END, segments), count)
     arcs = [s for s in segments if isinstance(s, Arc)]
+    bent = np.fromiter((isinstance(s, Arc) for s in segments), np.bool_, count)
     centre, radius, turned = np.zeros((count, 2)), np.zeros(count), np.zeros(count)
     if arcs:
-        centre[bent] = np.array([s.centre for s in arcs], dtype=np.float64)
-        clockwise = np.array([s.clockwise for s in arcs], dtype=np.bool_)
+        centre[bent] = _points(map(_CENTRE, arcs), len(arcs))
+        clockwise = np.fromiter((arc.clockwise for arc in arcs), np.bool_, len(arcs))
         a, b = start[bent] - centre[bent], end[bent] - centre[bent]
         radius[bent] = np.hypot(a[:, 0], a[:, 1])
         sweep = np.arctan2(b[:, 1], b[:, 0]) - np.arctan2(a[:, 1], a[:, 0])
         turned[bent] = np.where(clockwise, -(-sweep % _FULL), sweep % _FULL)
     return SegmentTable(start, end, centre, bent, radius, turned, first)
+
+
+def _points(points: Iterable[Point], count: int) -> Floats:
+    return np.fromiter(chain.from_iterable(points), np.float64, 2 * count).reshape(count, 2)
 
 
 def _summed(rows: Floats, first: NDArray[np.int64]) -> Floats:
