@@ -13,6 +13,7 @@ from camkit.drawing.chain import Loop
 from camkit.drawing.nest import Nest
 from camkit.drawing.rounds import as_circle
 from camkit.drawing.sketch import Piece
+from camkit.drawing.slots import opening_width
 from camkit.geometry.path import Line, Point
 
 __all__ = ["Evidence", "gather"]
@@ -61,7 +62,7 @@ def gather(
         if found is not None:
             holes.append(found[1] / scale)
         else:
-            slots.append(_width(nested.shapes[number]) / scale)
+            slots.append((opening_width(loops[number].path) or _width(nested.shapes[number])) / scale)
     sides = boxes[:, 2:] - boxes[:, :2] if len(boxes) else extent[None, :]
     largest = sides[np.argmax(sides.max(axis=1))]
     lengths = np.concatenate((_upright(ends[straight], float(extent.max())), slots, holes))

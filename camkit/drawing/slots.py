@@ -12,7 +12,7 @@ from camkit.geometry.path import Line, Path, Point, Segment, signed_area
 from camkit.geometry.walls import walls_of
 from camkit.part import Part
 
-__all__ = ["LikelySlots", "likely_slots"]
+__all__ = ["LikelySlots", "likely_slots", "opening_width"]
 
 # Plywood and boards as sold, mm, the inch sizes among them (common practice, no source).
 _SHEETS = (3, 4, 5, 6, 6.5, 8, 9, 9.5, 10, 12, 12.7, 15, 16, 18, 19, 20, 21, 22, 24, 25, 27, 28, 30, 36, 40)
@@ -68,7 +68,7 @@ def _middle(group: list[tuple[float, int]]) -> float:
 
 def _widths(part: Part) -> Iterator[float]:
     for opening in part.openings:
-        width = _of_opening(opening)
+        width = opening_width(opening)
         if width is not None and _is_a_sheet(width):
             yield width
     yield from (width for width in _of_notches(part.outline) if _is_a_sheet(width))
@@ -78,7 +78,7 @@ def _is_a_sheet(width: float) -> bool:
     return any(abs(width - sheet) <= max(_NEAR, _NEAR_SHARE * sheet) for sheet in _SHEETS)
 
 
-def _of_opening(opening: Path) -> float | None:
+def opening_width(opening: Path) -> float | None:
     """The width of a straight opening; None for any other shape, and for one about as wide as long."""
     walls = walls_of(opening, hollow=True).segments
     lines = sorted((w for w in walls if isinstance(w, Line)), key=segment_length, reverse=True)[:2]
