@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from camkit.drawing.curves import arc_through
 from camkit.drawing.ends import Grid, Groups
+from camkit.drawing.half_edges import area_walks, next_around
 from camkit.geometry.crossing import Carrier, Ring, Straight, crossings
 from camkit.geometry.flatten import flattened
 from camkit.geometry.many import extents, tabled
@@ -149,7 +150,7 @@ def arranged(paths: Sequence[Path], reach: float) -> Arrangement:
                 along = 1 if edges[edge].first == first else -1
                 runs[edge][owner[number]] = runs[edge].get(owner[number], 0) + along
     after = _after(edges, len(nodes.places))
-    walks = _walks(after)
+    walks = tuple(area_walks(after))
     return Arrangement(tuple(edges), after, walks, _windings(edges, runs, walks, paths, nodes))
 
 
@@ -257,36 +258,20 @@ def _after(edges: Sequence[_Edge], count: int) -> dict[int, int]:
     for i, edge in enumerate(edges):
         leaving[edge.first].append(2 * i)
         leaving[edge.last].append(2 * i + 1)
-    after: dict[int, int] = {}
+    turning = []
     for halves in leaving:
         if not halves:
             continue
         # Seen at a small distance, where arcs that leave in one direction have parted.
         look = min(0.5, *(segment_length(edges[h // 2].segment) / 2 for h in halves))
-        turning = sorted(halves, key=lambda h: (_direction(edges[h // 2].segment, h % 2 == 1, look), h))
-        for before, half in zip([turning[-1], *turning], turning, strict=False):
-            after[half ^ 1] = before
-    return after
+        turning.append(sorted(halves, key=lambda h: (_direction(edges[h // 2].segment, h % 2 == 1, look), h)))
+    return next_around(turning)
 
 
 def _direction(segment: Segment, backward: bool, look: float) -> float:
     segment = _turned(segment) if backward else segment
     x, y = point_along(segment, look / segment_length(segment))
     return math.atan2(y - segment.start[1], x - segment.start[0])
-
-
-def _walks(after: dict[int, int]) -> tuple[tuple[int, ...], ...]:
-    walks, seen = [], set()
-    for start in sorted(after):
-        walk: list[int] = []
-        half = start
-        while half not in seen:
-            seen.add(half)
-            walk.append(half)
-            half = after[half]
-        if walk:
-            walks.append(tuple(walk))
-    return tuple(walks)
 
 
 def _windings(

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from camkit.drawing.half_edges import area_walks, next_around
 from camkit.geometry.measure import length, point_along, segment_length
 from camkit.geometry.path import Path, Point, reversed_path, signed_area
 from camkit.geometry.tolerance import CHAIN
@@ -214,7 +215,7 @@ def _areas(edges: Sequence[Edge | None], live: set[int]) -> _Areas:
 
 
 def _loops_of_areas(
-    edges: Sequence[Edge | None], live: set[int], walks: list[list[int]], sizes: list[float]
+    edges: Sequence[Edge | None], live: set[int], walks: list[tuple[int, ...]], sizes: list[float]
 ) -> _Areas:
     side = {half: number for number, walk in enumerate(walks) for half in walk}
     degree = Counter(node for i in live for node in _nodes(edges, i))
@@ -248,7 +249,7 @@ def _every_other(live: set[int], side: dict[int, int], outside: list[int]) -> se
     return {number for number, is_odd in odd.items() if is_odd}
 
 
-def _split_where_it_touches(edges: Sequence[Edge | None], walk: list[int]) -> list[tuple[Step, ...]]:
+def _split_where_it_touches(edges: Sequence[Edge | None], walk: Sequence[int]) -> list[tuple[Step, ...]]:
     """A walk that comes by a point twice falls into several loops there."""
     loops: list[tuple[Step, ...]] = []
     stack: list[int] = []
@@ -268,24 +269,11 @@ def _split_where_it_touches(edges: Sequence[Edge | None], walk: list[int]) -> li
     return loops
 
 
-def _face_walks(edges: Sequence[Edge | None], live: set[int]) -> list[list[int]]:
+def _face_walks(edges: Sequence[Edge | None], live: set[int]) -> list[tuple[int, ...]]:
     """Every side of every edge exactly once: walks that keep their area on the left."""
-    after: dict[int, int] = {}
-    for halves in at_nodes(edges, sorted(live)).values():
-        turning = sorted(halves, key=lambda h: (_direction(edges, h, halves), h))
-        for before, half in zip([turning[-1], *turning], turning, strict=False):
-            after[half ^ 1] = before
-    walks, seen = [], set()
-    for start in sorted(after):
-        walk: list[int] = []
-        half = start
-        while half not in seen:
-            seen.add(half)
-            walk.append(half)
-            half = after[half]
-        if walk:
-            walks.append(walk)
-    return walks
+    leaving = at_nodes(edges, sorted(live)).values()
+    turning = [sorted(halves, key=lambda h: (_direction(edges, h, halves), h)) for halves in leaving]
+    return area_walks(next_around(turning))
 
 
 def _direction(edges: Sequence[Edge | None], half: int, halves: list[int]) -> float:

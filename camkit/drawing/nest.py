@@ -76,7 +76,9 @@ def nest(paths: Sequence[Path]) -> Nest:
     tree = shapely.STRtree(shapes)
     crossings, touches, copies = _meetings(tree, shapes, areas)
     # A point well inside decides, not the outline: parts may touch the border of the sheet.
-    inner, outer = tree.query(shapely.point_on_surface(shapes), predicate="within")
+    with np.errstate(over="ignore", invalid="ignore"):  # specks far out: their point is then a corner
+        within = shapely.point_on_surface(shapes)
+    inner, outer = tree.query(within, predicate="within")
     apart = set(crossings) | {(b, a) for a, b in copies}
     if apart:
         kept = [(j, i) not in apart for i, j in zip(inner.tolist(), outer.tolist(), strict=True)]
