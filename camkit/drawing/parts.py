@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from camkit.drawing.candidate import SMALLEST_PART, Candidate
@@ -15,7 +15,7 @@ from camkit.drawing.nest import Nest, nest
 from camkit.drawing.offers import Reading
 from camkit.drawing.recesses import with_recesses
 from camkit.drawing.same_parts import told_same_parts
-from camkit.drawing.sheets import may_be_border
+from camkit.drawing.sheets import Frame, may_be_border
 from camkit.drawing.sketch import Label
 from camkit.drawing.two_faces import cut_once, named_after
 from camkit.errors import Finding
@@ -45,16 +45,60 @@ class Assembled:
     again: tuple[Part, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class _Field:
+    """What is cut through, without title blocks and mended where loops cross; `found` are frames among it."""
+
+    through: tuple[Candidate, ...]
+    nested: Nest
+    found: tuple[Frame, ...]
+    labels: tuple[Label, ...]
+    left: tuple[Path, ...]
+
+    @property
+    def frame(self) -> set[int]:
+        """The numbers of the frames."""
+        return {one.number for one in self.found}
+
+
 def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Nest, file: str) -> Assembled:
     """Give every loop its meaning and make parts of them; `drawn` is the nest of all closed candidates."""
     findings: list[Finding] = []
     candidates = [c for c in candidates if c.open or not _is_speck(c, file, findings)]
     edges = [c for c in candidates if c.meaning == "sheet edge" and not c.open]
+    field = _field(candidates, edges, labels, drawn, file, findings)
+    through, frame = field.through, field.frame
+    roles = Roles(through, field.nested, frame, file)
+    letters = left_out(through, roles.inside, file)
+    findings += (*roles.findings, *letters.findings)
+    left = [*field.left, *_left(through, field.nested, frame, roles)]
+    left += [through[number].path for number in sorted(letters.loops)]
+    outlines = {number: inside for number, inside in roles.inside.items() if number not in letters.loops}
+    parts = sorted(_parts(field, outlines, file, findings), key=_place)
     recesses = [c for c in candidates if c.depth is not None]
+    parts = with_recesses(parts, recesses, file, findings, left)
+    findings += _small_parts(parts, file)
+    kept, again, edge = _once(parts, field, edges, file, findings, left)
+    findings += told_same_parts(kept, file)
+    readings = [Reading(through[n], "sheet edge") for n in sorted(frame)]
+    for number, inside in outlines.items():
+        readings.append(Reading(through[number], "outline"))
+        readings += [Reading(through[i], "hole" if _is_hole(through[i]) else "opening") for i in inside]
+    return Assembled(kept, edge, tuple(findings), tuple(left), tuple(readings), again)
+
+
+def _field(
+    candidates: Sequence[Candidate],
+    edges: Sequence[Candidate],
+    labels: Sequence[Label],
+    drawn: Nest,
+    file: str,
+    findings: list[Finding],
+) -> _Field:
     through = [c for c in candidates if c.meaning != "sheet edge" and c.depth is None]
-    paths = [c.path for c in through]
     closed = [c for c in candidates if not c.open]
-    nested = drawn if through == closed and len(closed) == len(drawn.parent) else nest(paths)
+    known = through == closed and len(closed) == len(drawn.parent)
+    nested = drawn if known else nest([c.path for c in through])
     bare = without_title_blocks(through, nested, labels, file)
     through, nested, titled, worded = list(bare.candidates), bare.nested, bare.titled, bare.worded
     findings += bare.findings
@@ -64,32 +108,39 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
         titled, worded = (_same_loops(n, through, mended.candidates) for n in (titled, worded))
         through, nested = list(mended.candidates), mended.nested
         findings += mended.findings
-    paths = [c.path for c in through]
     found = () if edges else framed(through, nested, titled, worded)
-    frame = {f.number for f in found}
     for one in found:
         findings += told_frame(one, through[one.number], file)
-    roles = Roles(through, nested, frame, file)
-    findings += roles.findings
-    left = [*bare.left, *_left(through, nested, frame, roles)]
-    letters = left_out(through, roles.inside, file)
-    findings += letters.findings
-    left += [through[number].path for number in sorted(letters.loops)]
-    outlines = {number: inside for number, inside in roles.inside.items() if number not in letters.loops}
-    parts = []
+    return _Field(tuple(through), nested, tuple(found), tuple(bare.labels), tuple(bare.left))
+
+
+def _parts(
+    field: _Field, outlines: Mapping[int, Sequence[int]], file: str, findings: list[Finding]
+) -> Iterator[Part]:
+    through = field.through
+    paths = [c.path for c in through]
     for number, inside in outlines.items():
         large = [i for i in inside if through[i].is_part_sized and not through[number].meaning]
-        if may_be_border(number, paths, nested, large, alone=len(inside) == 1):
+        if may_be_border(number, paths, field.nested, large, alone=len(inside) == 1):
             said = f"the rectangle was read as a part with openings, large ones: {len(large)}"
             remedy = 'If it is the border of the sheet, give its layer the meaning "sheet edge"'
             findings.append(through[number].finding("warning", "sheet-border", said, remedy, file))
         findings += on_wood(through, inside, file)
-        parts.append(_part(through[number], [through[i] for i in sorted(inside)], file, findings))
-    parts.sort(key=_place)
-    parts = with_recesses(parts, recesses, file, findings, left)
-    findings += _small_parts(parts, file)
-    borders = [through[f.number] for f in found if f.kind == "border"]
-    faces = cut_once(parts, bare.labels, [through[f.number].bounds for f in found], file)
+        yield _part(through[number], [through[i] for i in sorted(inside)], file, findings)
+
+
+def _once(
+    parts: Sequence[Part],
+    field: _Field,
+    edges: Sequence[Candidate],
+    file: str,
+    findings: list[Finding],
+    left: list[Path],
+) -> tuple[tuple[Part, ...], tuple[Part, ...], Path | None]:
+    """The parts under their names, those that other views repeat, and the border of the sheet."""
+    borders = [field.through[f.number] for f in field.found if f.kind == "border"]
+    bounds_of_frames = [field.through[f.number].bounds for f in field.found]
+    faces = cut_once(parts, field.labels, bounds_of_frames, file)
     findings += faces.findings
     if faces.again:
         left += [
@@ -98,17 +149,12 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
         spots = [bounds(parts[number].outline) for number in faces.kept]
         borders = [it for it in borders if all(_holds(it.bounds, spot) for spot in spots)]
     edge = sheet_edge(edges, borders, file, findings)
-    texts = [label for number, label in enumerate(bare.labels) if number not in faces.texts]
+    texts = [label for number, label in enumerate(field.labels) if number not in faces.texts]
     called = named([parts[number] for number in faces.kept], texts, file)
+    findings += called.findings
     by_number = dict(zip(faces.kept, called.parts, strict=True))
     again = named_after([(parts[number], by_number[kept]) for number, kept in faces.again])
-    findings += called.findings
-    findings += told_same_parts(called.parts, file)
-    readings = [Reading(through[n], "sheet edge") for n in sorted(frame)]
-    for number, inside in outlines.items():
-        readings.append(Reading(through[number], "outline"))
-        readings += [Reading(through[i], "hole" if _is_hole(through[i]) else "opening") for i in inside]
-    return Assembled(called.parts, edge, tuple(findings), tuple(left), tuple(readings), again)
+    return tuple(called.parts), tuple(again), edge
 
 
 def _left(through: Sequence[Candidate], nested: Nest, frame: set[int], roles: Roles) -> list[Path]:
