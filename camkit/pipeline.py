@@ -15,6 +15,7 @@ from camkit.job.doubts import doubts
 from camkit.job.model import Job, Machine
 from camkit.joinery.fit import fit
 from camkit.joinery.fitted import Fitted
+from camkit.joinery.sheet_readings import readings_told
 from camkit.layout.place import place
 from camkit.layout.sheet import SheetUse
 from camkit.part import Part, Placed
@@ -99,7 +100,7 @@ def prepare(job: Job, folder: pathlib.Path, progress: Progress = _silent) -> Pre
     numbered = [(drawing, part) for (drawing, _), part in zip(wanted, fitted.parts, strict=True)]
     layout = place(numbered, job, drawings)
     read_so = (finding for drawn in drawings for finding in drawn.findings)
-    said = (*doubts(job), *read_so, *findings, *fitted.findings, *layout.findings)
+    said = (*doubts(job), *readings_told(job.sheet), *read_so, *findings, *fitted.findings, *layout.findings)
     return Prepared(job, layout.sheets, fitted, layout.placed, said)
 
 

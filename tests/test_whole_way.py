@@ -47,10 +47,10 @@ def test_every_part_and_every_feature_of_the_demo_has_its_cut() -> None:
 
 
 def test_the_demos_mortises_follow_the_measured_sheet() -> None:
-    """Mean of the readings plus the clearance: 17.6 + 0.15 = 17.75 instead of the 18.0 drawn."""
+    """Mean of the readings plus the clearance: 17.6 + 0.2 = 17.8 instead of the 18.0 drawn."""
     joints = demo().fitted.joints
     assert joints
-    assert {round(j.fitted_mm, 3) for j in joints} == {17.75}
+    assert {round(j.fitted_mm, 3) for j in joints} == {17.8}
     assert {round(j.drawn_mm, 3) for j in joints} == {18.0}
 
 

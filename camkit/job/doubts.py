@@ -7,17 +7,10 @@ from camkit.job.model import Job
 
 __all__ = ["doubts"]
 
-# Thinner sheets are veneer; a reading below it was most likely taken in inches.
-_THINNEST = 2.0
-
 
 def doubts(job: Job) -> tuple[Finding, ...]:
     """Warnings (rule `job`) about values that do not go together, in the order of the keys."""
     said: list[tuple[str, str]] = []
-    thinnest = min(job.sheet.measured_thickness)
-    if thinnest < _THINNEST:
-        what = f"sheet.measured_thickness: {thinnest:g} mm is thinner than any plywood"
-        said.append((what, 'Write inches as text, "0.75 in"'))
     for cutter in job.cutter:
         if cutter.plunge > cutter.feed:
             what = f"cutter {cutter.number}: plunge {cutter.plunge:g} is faster than feed {cutter.feed:g}"

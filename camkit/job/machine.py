@@ -78,6 +78,19 @@ class Machine(Table):
         examples=["0.2"],
     )
 
+    cutter_error: NotNegative = Field(
+        default=0.04,
+        description="how far the width cut may differ from the diameter entered, runout included; only "
+        "enters the fit of joints (assumed, no source)",
+        examples=["0.02"],
+    )
+    backlash: NotNegative = Field(
+        default=0.05,
+        description="lost motion of an axis that turns round; only enters the fit of joints (assumed for a "
+        "light machine, no source)",
+        examples=["0.02"],
+    )
+
     def ranges(self) -> tuple[tuple[float, float], tuple[float, float], tuple[float, float]] | None:
         """What each axis reaches in sheet coordinates (Z0 on the sheet's top), or None when not stated."""
         if self.travel is None:

@@ -30,6 +30,7 @@ __all__ = [
     "Cutter",
     "Drawings",
     "Feature",
+    "Finish",
     "Fit",
     "GlueUp",
     "Job",
@@ -57,7 +58,8 @@ class Sheet(Table):
         examples=["18"],
     )
     measured_thickness: Annotated[Readings, Field(min_length=1)] = Field(
-        description="one reading or several, by calliper; the mean is used",
+        description="one reading or several, by calliper; the mean is used, their spread enters the fit; "
+        "best eight, at corners and mid-sides, 50 in from the edge (pattern of EN 324-1)",
         examples=["17.6", "[17.6, 17.7, 17.6, 17.5]"],
     )
     material: Text = Field(
@@ -142,14 +144,41 @@ class PartRow(Table):
     )
 
 
+class Finish(Table):
+    """The film that a finish leaves in joints."""
+
+    coats: Annotated[int, Measure("a whole number from 1 to 20", 1, 20, whole=True)] = Field(
+        description="coats put on before assembly", examples=["3"]
+    )
+    film: Annotated[float, Measure("a length from 0 to 0.5", 0.0, 0.5, read=length_mm)] = Field(
+        description="dry thickness of one coat: wet film times the share of solids by volume",
+        examples=["0.03"],
+    )
+    on: Literal["tenons and mortises", "tenons", "mortises", "masked"] = Field(
+        default="tenons and mortises",
+        description="the walls of a joint that are coated, two of tenons, two of mortises; masked: none",
+        examples=['"tenons"'],
+    )
+
+
 class Fit(Table):
     """How joints are to fit."""
 
     clearance: Annotated[float, Measure("a length from -0.1 to 1", -0.1, 1.0, read=length_mm)] = Field(
         default=0.15,
-        description="total, across the thickness, both sides together; dry joints 0.10 to 0.20, glued 0.05 "
-        "to 0.15 (common practice, no source)",
+        description="total, across the thickness, both sides together, once finished; dry knock-down joints "
+        "0.10 to 0.20, glued 0.05 to 0.15, press -0.10 to 0 (common practice, no source)",
         examples=["0.1"],
+    )
+    glue: Annotated[bool, Expected("true or false")] = Field(
+        default=False, description="joints are glued, not taken apart again", examples=["true"]
+    )
+    finish: Annotated[
+        Finish | None, Expected("{ coats = number, film = length } and, if need be, on = where")
+    ] = Field(
+        default=None,
+        description="openings are cut wider by coats x film x coated walls; without it joints stay bare",
+        examples=['{ coats = 3, film = 0.03, on = "tenons and mortises" }'],
     )
 
 

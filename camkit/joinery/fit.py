@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from difflib import get_close_matches
 from typing import Literal
 
 from camkit.errors import Finding
 from camkit.job.model import Job
+from camkit.joinery.clearance import allowance, play_told, stack, why
 from camkit.joinery.fitted import Fitted, FittedJoint
 from camkit.joinery.glue import glue
+from camkit.joinery.largest import largest_told
 from camkit.joinery.recognise import fingers, reliefs_drawn, tenon_roots
 from camkit.joinery.refit import Measures, refit
+from camkit.joinery.sheet_readings import cannot_fit
 from camkit.part import Part
 
 __all__ = ["fit"]
-
-# A sheet further from the drawing than this asks for another drawing (common practice, no source).
-_STRETCH = 1.0
 
 
 def fit(parts: Sequence[Part], job: Job, thickness: float) -> Fitted:
@@ -45,24 +46,23 @@ def _fit_joints(
             "Give drawn_thickness in [sheet]",
         )
         return tuple(parts), (), (said,)
-    if abs(thickness - drawn) > _STRETCH:
-        said = Finding(
-            "error",
-            "redraw",
-            f"the sheet measures {thickness:.2f} mm, the drawing is for {drawn:g} mm; no joint is fitted",
-            "Redraw rather than stretch, or correct drawn_thickness or measured_thickness",
-            amount_mm=thickness - drawn,
-        )
-        return tuple(parts), (), (said,)
-    measures = Measures(drawn, thickness, job.fit.clearance, job.cutter, thickness + job.machine.into_table)
+    if (hindrance := cannot_fit(job.sheet, thickness)) is not None:
+        return tuple(parts), (), (hindrance,)
+    asked = allowance(job.fit)
+    measures = Measures(drawn, thickness, asked.total, job.cutter, thickness + job.machine.into_table)
     refitted = [refit(part, measures, _mate(part, job)) for part in parts]
-    joints = tuple(joint for one in refitted for joint in one.joints)
+    joints = tuple(
+        replace(joint, why=why(joint, thickness, asked)) for one in refitted for joint in one.joints
+    )
     findings = [
         *_unknown_mates(parts, job),
         *(finding for one in refitted for finding in one.findings),
         *(finding for part in parts for finding in _left_alone(part, drawn)),
         *_what_was_done(joints, drawn, thickness),
     ]
+    if joints:
+        findings += play_told(asked, stack(job.sheet, job.machine), thickness, job.fit.finish)
+        findings += largest_told(parts, joints, job.cutter)
     return tuple(one.part for one in refitted), joints, tuple(findings)
 
 

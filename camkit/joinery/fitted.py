@@ -19,6 +19,7 @@ class FittedJoint:
 
     `parts` names its part and, if known, the mate. `relief` says how its corners are relieved for the cutter:
     by dogbones, or with whole ends cut over where two dogbones would merge. (x, y) is its middle as drawn.
+    `clearance_mm` is as cut, room for a finish included; `why` is the sum that `fitted_mm` comes from.
     """
 
     kind: Literal["mortise", "slot", "housing"]
@@ -29,6 +30,7 @@ class FittedJoint:
     relief: Relief
     x: float
     y: float
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)

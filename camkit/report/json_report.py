@@ -209,6 +209,7 @@ def _joint(joint: FittedJoint) -> dict[str, Json]:
         "fitted_mm": _number(joint.fitted_mm),
         "clearance_mm": _number(joint.clearance_mm),
         "relief": joint.relief,
+        "why": joint.why,
     }
 
 

@@ -38,7 +38,8 @@ def test_the_report_has_the_keys_of_the_contract(sound: Result) -> None:
     }
     assert set(rows["parts"][0]["outline"]) == {"exterior", "interiors"}
     assert set(rows["parts"][0]["pockets"][0]) == {"depth_mm", "exterior", "interiors"}
-    assert set(rows["joints"][0]) == {"kind", "parts", "drawn_mm", "fitted_mm", "clearance_mm", "relief"}
+    keys = {"kind", "parts", "drawn_mm", "fitted_mm", "clearance_mm", "relief", "why"}
+    assert set(rows["joints"][0]) == keys
     assert set(rows["glue_ups"][0]) == {"name", "layers", "play_deg", "worst_shift_mm"}
     assert set(rows["glue_ups"][0]["layers"][0]) == {"part", "copy", "face", "dowels"}
     assert set(rows["glue_ups"][0]["layers"][0]["dowels"][0]) == {
@@ -85,7 +86,7 @@ def test_the_used_share_is_the_wood_that_stays_over_the_sheet(sound: Result) -> 
     def rounded(long: float, wide: float, r: float) -> float:
         return long * wide - (4 - math.pi) * r**2
 
-    frame = rounded(560, 820, 25) - 2 * rounded(380, 260, 20) - 2 * 17.75 * 40
+    frame = rounded(560, 820, 25) - 2 * rounded(380, 260, 20) - 2 * 17.8 * 40
     shelf = rounded(1150, 380, 6) - 4 * math.pi * 2.5**2
     rail = rounded(1150, 110, 20) - rounded(200, 40, 20) - 2 * math.pi * 2.5**2
     peg = 180 * 40 + 40 * 30 + 20 * 30 / 2 - math.pi * 10**2

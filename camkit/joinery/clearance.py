@@ -1,0 +1,220 @@
+"""How much clearance the joints of a job get, and whether they will slide in, jam or rattle. Lengths in mm.
+
+Clearance is the opening less the tenon, across the thickness, both sides together.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from camkit.errors import Finding
+from camkit.job.model import Finish, Fit, Machine, Sheet
+from camkit.joinery.fitted import FittedJoint
+from camkit.joinery.grades import grade_for
+from camkit.joinery.sheet_readings import SPREAD
+
+__all__ = [
+    "BANDS",
+    "SLIDE",
+    "Allowance",
+    "Kind",
+    "Stack",
+    "allowance",
+    "film_of",
+    "play_told",
+    "stack",
+    "why",
+]
+
+Kind = Literal["knock-down", "glued", "press"]
+
+# Usual clearances (common practice, no source; open mortises and tenons of solid wood were strongest 0.1
+# tight: Elek 2020, doi 10.1007/s00107-020-01509-w).
+BANDS: dict[Kind, tuple[float, float]] = {
+    "knock-down": (0.10, 0.20),
+    "glued": (0.05, 0.15),
+    "press": (-0.10, 0),
+}
+# What a joint needs beyond its errors to slide together by hand (common practice, no source).
+SLIDE = 0.05
+# No opening is made wider than this over its mate: it would no longer guide it before the finish is on.
+_LOOSEST = 1.0
+_WALLS = {"tenons and mortises": 4, "tenons": 2, "mortises": 2, "masked": 0}
+_EXACT = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Allowance:
+    """What an opening gets beyond its mate: the clearance of the finished joint, and the film to come."""
+
+    kind: Kind
+    clearance: float
+    film: float = 0.0
+
+    @property
+    def total(self) -> float:
+        """Clearance as cut, in bare wood."""
+        return self.clearance + self.film
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """Errors across a joint, each plus or minus: half the sheet's spread, cutter and backlash.
+
+    `assumed` says that the spread was not measured.
+    """
+
+    sheet: float
+    cutter: float = 0.0
+    backlash: float = 0.0
+    assumed: bool = False
+
+    @property
+    def worst(self) -> float:
+        """All errors at once: their sum."""
+        return self.sheet + self.cutter + self.backlash
+
+    @property
+    def likely(self) -> float:
+        """Independent errors: the root of the sum of their squares."""
+        return math.hypot(self.sheet, self.cutter, self.backlash)
+
+
+def film_of(finish: Finish | None) -> float:
+    """How much a finish closes a joint: coats x film x coated walls, of which a joint has four.
+
+    Two walls are the tenon's faces, two the opening's. Three coats of 0.03 on all four close 0.36.
+    """
+    return 0.0 if finish is None else finish.coats * finish.film * _WALLS[finish.on]
+
+
+def allowance(fit: Fit) -> Allowance:
+    """The kind of joint a job asks for (glued, press when its clearance is 0 or less, else knock-down)."""
+    kind: Kind = "glued" if fit.glue else "press" if fit.clearance <= 0 else "knock-down"
+    return Allowance(kind, fit.clearance, film_of(fit.finish))
+
+
+def stack(sheet: Sheet, machine: Machine, *, after_coupon: bool = False) -> Stack:
+    """The errors that a joint meets on this sheet and machine.
+
+    A clearance read off a coupon holds the machine's share already: then only the sheet's is left. A single
+    reading counts as a spread of 0.6.
+    """
+    spread = sheet.spread
+    half = (SPREAD if spread is None else spread) / 2
+    if after_coupon:
+        return Stack(half, assumed=spread is None)
+    return Stack(half, machine.cutter_error, machine.backlash, spread is None)
+
+
+def why(joint: FittedJoint, thickness: float, asked: Allowance) -> str:
+    """The sum behind a joint's width: "17.60 sheet + 0.15 knock-down + 0.36 finish"."""
+    layers = max(1, round((joint.fitted_mm - asked.total) / thickness))
+    sheets = f"{thickness:.2f} sheet" if layers == 1 else f"{layers} x {thickness:.2f} sheet"
+    sign = "-" if asked.clearance < 0 else "+"
+    film = f" + {asked.film:.2f} finish" if asked.film else ""
+    return f"{sheets} {sign} {abs(asked.clearance):.2f} {asked.kind}{film}"
+
+
+def play_told(
+    asked: Allowance, errors: Stack, thickness: float, finish: Finish | None = None
+) -> list[Finding]:
+    """Whether joints with this allowance may jam or rattle, and what the finish does: each with the remedy.
+
+    A knock-down or glued joint needs its errors and 0.05 to slide. Where the likely errors leave less it is
+    `joints-may-jam`; where only the worst case does, a note, since hardly any sheet would pass otherwise.
+    `joints-may-rattle`: more clearance than both the kind of joint and the worst case ask for.
+    """
+    findings = _finish_told(asked, finish)
+    if asked.kind == "press":
+        return [*findings, _press(asked, errors)]
+    needed, least = errors.worst + SLIDE, errors.likely + SLIDE
+    roomy = max(BANDS[asked.kind][1], math.ceil(100 * needed - 1e-6) / 100)
+    if asked.clearance < needed - _EXACT:
+        findings.append(_jam(asked, errors, thickness, likely=asked.clearance < least - _EXACT))
+    elif asked.clearance > roomy + _EXACT:
+        findings.append(
+            Finding(
+                "warning",
+                "joints-may-rattle",
+                f"clearance {asked.clearance:.2f} is more than {asked.kind} joints need here; they play "
+                f"up to {asked.clearance + errors.worst:.2f}",
+                f"Lower clearance in [fit] to {roomy:.2f}",
+                amount_mm=asked.clearance + errors.worst,
+            )
+        )
+    return findings
+
+
+def _jam(asked: Allowance, errors: Stack, thickness: float, *, likely: bool) -> Finding:
+    """Joints may jam; a spread that was only assumed, or the worst case alone, is no more than a note."""
+    parts = f"sheet {errors.sheet:.2f}{' (assumed)' if errors.assumed else ''}"
+    if errors.cutter or errors.backlash:
+        parts += f", cutter {errors.cutter:.2f}, backlash {errors.backlash:.2f}"
+    grade = grade_for(thickness, 2 * errors.likely)
+    as_grade = f", about {grade} of ISO 286" if grade else ""
+    what = "joints may jam" if likely else "joints jam only if all errors meet"
+    to = math.ceil(100 * ((errors.likely if likely else errors.worst) + SLIDE) - 1e-6) / 100
+    remedy = f"Raise clearance in [fit] to {to:.2f}, or choose thinner tenons"
+    if errors.assumed:
+        remedy = f"Measure the sheet at three places or more, else raise clearance in [fit] to {to:.2f}"
+    elif errors.cutter or errors.backlash:
+        remedy += ", or give the machine's cutter_error and backlash if they are smaller"
+    return Finding(
+        "warning" if likely and not errors.assumed else "note",
+        "joints-may-jam",
+        f"on this sheet {what}: clearance {asked.clearance:.2f}, errors up to {errors.worst:.2f} at worst "
+        f"and {errors.likely:.2f} likely ({parts}{as_grade}), and {SLIDE:.2f} to slide",
+        remedy,
+        amount_mm=asked.clearance - errors.worst,
+    )
+
+
+def _press(asked: Allowance, errors: Stack) -> Finding:
+    tight, loose = errors.likely - asked.clearance, errors.likely + asked.clearance
+    return Finding(
+        "note",
+        "joints-press",
+        f"press joints on this sheet are likely from {max(tight, 0):.2f} tight to {max(loose, 0):.2f} loose",
+        "Measure the sheet where its tenons will lie, and try one joint on a scrap",
+    )
+
+
+def _finish_told(asked: Allowance, finish: Finish | None) -> list[Finding]:
+    if finish is None or not asked.film:
+        return []
+    sum_ = f"{finish.coats} coats x {finish.film:g} x {_WALLS[finish.on]} walls = {asked.film:.2f}"
+    if asked.total > _LOOSEST:
+        return [
+            Finding(
+                "error",
+                "film",
+                f"the finish closes joints by {sum_}; with the clearance they would be cut {asked.total:.2f} "
+                f"wider than the sheet, more than {_LOOSEST:g}",
+                'Mask the joints (on = "masked" in fit.finish), or correct coats and film',
+                amount_mm=asked.film,
+            )
+        ]
+    if asked.kind == "glued":
+        return [
+            Finding(
+                "warning",
+                "finish-on-glue",
+                f"glued joints are to be coated on {finish.on}; most finishes spoil the bond",
+                'Mask tenons, mortises and glue faces, and write on = "masked" in fit.finish',
+            )
+        ]
+    if asked.film <= asked.clearance + _EXACT:
+        return []
+    return [
+        Finding(
+            "warning",
+            "film",
+            f"the finish is thicker than the clearance: {sum_} against {asked.clearance:.2f}; openings are "
+            f"cut {asked.total:.2f} wider than the sheet, loose until the last coat",
+            'Mask the joints (on = "masked" in fit.finish), coat tenons only, or put on fewer coats',
+            amount_mm=asked.film,
+        )
+    ]

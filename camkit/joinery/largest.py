@@ -1,0 +1,117 @@
+"""The largest milling cutter that serves a whole drawing, and which part sets it. Lengths in mm."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from camkit.errors import Finding
+from camkit.geometry.flatten import as_polygon
+from camkit.geometry.measure import segment_length
+from camkit.geometry.path import Arc, Path, oriented
+from camkit.job.model import Cutter
+from camkit.joinery.fitted import FittedJoint
+from camkit.joinery.relief import largest_for
+from camkit.part import Part
+
+__all__ = ["Limit", "largest_cutter", "largest_told"]
+
+# An opening should be wider than its cutter by a quarter (common practice, no source).
+_SHARE = 0.8
+# Chord error for the widest circle in an opening: far below the tenths of a millimetre that are told.
+_CHORD = 0.01
+# A drill makes a hole of its own diameter, as nearly as this (common practice, no source).
+_DRILL = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A place that lets no larger cutter than `diameter` through; `what` names it."""
+
+    diameter: float
+    part: str
+    what: str
+    x: float
+    y: float
+
+
+def largest_cutter(
+    drawn: Sequence[Part], joints: Sequence[FittedJoint], cutters: Sequence[Cutter]
+) -> Limit | None:
+    """The tightest limit of all, the first of equals; None when nothing limits.
+
+    Joints count at their fitted width (their dogbones must stay apart), other openings by 0.8 of the widest
+    circle in them, inside curves by their radius as drawn, holes by 0.8 of their diameter unless a drill
+    of the job makes them. Gaps between walls of an outline that are no joint are not looked at.
+    """
+    drills = [cutter.diameter for cutter in cutters if cutter.kind == "drill"]
+    limits = [_of_joint(joint) for joint in joints]
+    for part in drawn:
+        fitted = [(joint.x, joint.y) for joint in joints if joint.parts[0] == part.name]
+        limits += _of_part(part, fitted, drills)
+    return min(limits, key=lambda limit: round(limit.diameter, 6), default=None)
+
+
+def largest_told(
+    drawn: Sequence[Part], joints: Sequence[FittedJoint], cutters: Sequence[Cutter]
+) -> list[Finding]:
+    """A note (rule `largest-cutter`): the largest cutter for this drawing and the place that sets it."""
+    limit = largest_cutter(drawn, joints, cutters)
+    if limit is None or limit.diameter < 0.1:
+        return []
+    return [
+        Finding(
+            "note",
+            "largest-cutter",
+            f"the largest milling cutter for everything in this drawing is {limit.diameter:.1f} mm, set by "
+            f"{limit.what} at ({limit.x:.1f}, {limit.y:.1f})",
+            x_mm=limit.x,
+            y_mm=limit.y,
+            amount_mm=limit.diameter,
+            part=limit.part,
+        )
+    ]
+
+
+def _of_joint(joint: FittedJoint) -> Limit:
+    fits = largest_for(joint.fitted_mm)
+    return Limit(fits, joint.parts[0], f"a {joint.kind} {joint.fitted_mm:.2f} wide", joint.x, joint.y)
+
+
+def _of_part(part: Part, fitted: Sequence[tuple[float, float]], drills: Sequence[float]) -> Iterator[Limit]:
+    for arc in _hollow_arcs(part.outline, hollow=False):
+        yield _of_arc(part, arc)
+    for loop in (*part.openings, *(pocket.outline for pocket in part.pockets)):
+        shape = as_polygon(loop, _CHORD)
+        if any(shape.covers(shapely.Point(spot)) for spot in fitted):
+            continue
+        for arc in _hollow_arcs(loop, hollow=True):
+            yield _of_arc(part, arc)
+        line = shapely.maximum_inscribed_circle(shape, tolerance=_CHORD)
+        x, y = line.coords[0]
+        wide = 2 * line.length
+        yield Limit(_tenths(_SHARE * wide), part.name, f"an opening or pocket {wide:.1f} wide", x, y)
+    for hole in part.holes:
+        if not any(abs(drill - hole.diameter) <= _DRILL for drill in drills):
+            x, y = hole.centre
+            yield Limit(_tenths(_SHARE * hole.diameter), part.name, f"a hole of {hole.diameter:.1f} mm", x, y)
+
+
+def _hollow_arcs(loop: Path, *, hollow: bool) -> Iterator[Arc]:
+    """Arcs that the cutter runs through on their inside, long enough to matter."""
+    for segment in oriented(loop, clockwise=hollow).segments:
+        if isinstance(segment, Arc) and segment.clockwise and segment_length(segment) > _CHORD:
+            yield segment
+
+
+def _of_arc(part: Part, arc: Arc) -> Limit:
+    radius = math.dist(arc.centre, arc.start)
+    x, y = arc.start
+    return Limit(_tenths(2 * radius), part.name, f"an inside curve of radius {radius:.2f}", x, y)
+
+
+def _tenths(diameter: float) -> float:
+    return math.floor(10 * diameter + 1e-6) / 10
