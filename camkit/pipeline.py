@@ -88,8 +88,10 @@ def _silent(_: str) -> None:
 def prepare(job: Job, folder: pathlib.Path, progress: Progress = _silent) -> Prepared:
     """Read the job's drawings (named relative to `folder`), fit the joints and lay the parts on sheets.
 
-    Raises InputError when a drawing cannot be read, or when nothing in them is a part to cut.
+    Raises InputError when a drawing cannot be read, when nothing in them is a part to cut, or when the
+    sheet's readings are plainly inches.
     """
+    weighed = readings_told(job.sheet)
     files = job.drawings.files or tuple(dict.fromkeys(row.drawing for row in job.part if row.drawing))
     progress("Reading drawings")
     drawings = [read(folder / name, unit=job.drawings.unit, rules=job.layer_rules()) for name in files]
@@ -100,7 +102,7 @@ def prepare(job: Job, folder: pathlib.Path, progress: Progress = _silent) -> Pre
     numbered = [(drawing, part) for (drawing, _), part in zip(wanted, fitted.parts, strict=True)]
     layout = place(numbered, job, drawings)
     read_so = (finding for drawn in drawings for finding in drawn.findings)
-    said = (*doubts(job), *readings_told(job.sheet), *read_so, *findings, *fitted.findings, *layout.findings)
+    said = (*doubts(job), *weighed, *read_so, *findings, *fitted.findings, *layout.findings)
     return Prepared(job, layout.sheets, fitted, layout.placed, said)
 
 

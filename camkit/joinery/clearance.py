@@ -155,7 +155,7 @@ def _jam(asked: Allowance, errors: Stack, thickness: float, *, likely: bool) -> 
         parts += f", cutter {errors.cutter:.2f}, backlash {errors.backlash:.2f}"
     grade = grade_for(thickness, 2 * errors.likely)
     as_grade = f", about {grade} of ISO 286" if grade else ""
-    what = "joints may jam" if likely else "joints jam only if all errors meet"
+    what = "joints may jam" if likely else "joints may go stiffly, or jam, if all errors meet"
     to = math.ceil(100 * ((errors.likely if likely else errors.worst) + SLIDE) - 1e-6) / 100
     remedy = f"Raise clearance in [fit] to {to:.2f}, or choose thinner tenons"
     if errors.assumed:

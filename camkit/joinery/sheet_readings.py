@@ -5,7 +5,7 @@ Mean and spread are those of `Sheet.thickness` and `Sheet.spread`. Lengths in mm
 
 from __future__ import annotations
 
-from camkit.errors import Finding
+from camkit.errors import Finding, InputError
 from camkit.job.model import Sheet
 
 __all__ = ["SPREAD", "cannot_fit", "nominal_near", "readings_told", "sanded_band"]
@@ -80,18 +80,22 @@ def cannot_fit(sheet: Sheet, thickness: float) -> Finding | None:
 
 
 def readings_told(sheet: Sheet) -> tuple[Finding, ...]:
-    """Doubts about the readings, each with what to do; what `cannot_fit` says is not said again.
+    """Doubts about the readings, each with what to do; nothing more where `cannot_fit` says `redraw`.
+
+    Raises InputError where readings or drawn thickness are plainly inches: every later size would be wrong.
 
     Warnings: `sheet-inches`, `sheet-spread` (more than 0.6), `sheet-band` (mean outside the band of the drawn
     thickness, or of every nominal one) and `sheet-readings` (a single reading, for a drawing whose joints are
     fitted); two readings are a note.
     """
     said = cannot_fit(sheet, sheet.thickness)
-    if said is None and min(sheet.measured_thickness) < _INCHES:
+    if said is not None:
+        if said.rule == "sheet-inches":
+            raise InputError(said)
+        return ()
+    if min(sheet.measured_thickness) < _INCHES:
         return (_inches(sheet, sheet.thickness),)
-    findings = [] if said is not None else [_band(sheet)]
-    if said is None or said.rule != "sheet-inches":
-        findings += [_spread(sheet), _number(sheet)]
+    findings = (_band(sheet), _spread(sheet), _number(sheet))
     return tuple(finding for finding in findings if finding is not None)
 
 
