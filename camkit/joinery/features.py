@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import shapely
@@ -19,7 +19,7 @@ from camkit.geometry.path import Line, Path, Point, Segment
 from camkit.joinery.squared import squared
 from camkit.part import Hole, Part
 
-__all__ = ["DOWELS", "WIDER", "Feature", "Kind", "Sharp", "features", "in_band", "sharpened"]
+__all__ = ["DOWELS", "LONGER", "WIDER", "Feature", "Kind", "Sharp", "features", "in_band", "sharpened"]
 
 Kind = Literal[
     "mortise",
@@ -37,6 +37,8 @@ Kind = Literal[
 
 # Published joints are drawn wider than their sheet by this much (22.0 for 21, 12.2 for 12).
 WIDER = (-0.2, 1.2)
+# A mortise is longer than its tenon is wide by this much: 22.0 x 91.0 takes one of 90, 12.2 x 60.2 one of 60.
+LONGER = (-0.05, 1.3)
 # Dowels as sold, and how far a drawing is from them (common practice, no source).
 DOWELS, _DOWEL_BAND = (6.0, 8.0, 10.0, 12.0), 0.3
 # Clearance holes for screws of 3 to 6, pilot holes below (DIN 74-1; common practice).
@@ -175,9 +177,7 @@ def _tongue(
         yield Feature("edge", index, None, _middle_of(walls[k]), width, width, arriving(walls[k]))
 
 
-def _notch(
-    index: int, outline: Path, turns: Sequence[float], k: int, thickness: float
-) -> Iterator[Feature]:
+def _notch(index: int, outline: Path, turns: Sequence[float], k: int, thickness: float) -> Iterator[Feature]:
     walls = outline.segments
     count = len(walls)
     width = segment_length(walls[k])
@@ -211,7 +211,7 @@ def _recess(index: int, loop: int, path: Path, part: Part, thickness: float) -> 
     walls = path.segments
     outline = as_polygon(part.outline)
     for found in _rectangular("housing", index, loop, path, thickness, (1,)):
-        yield found
+        yield replace(found, length=_inside(path, found.along, part))
         return
     if len(walls) != 4 or not all(isinstance(wall, Line) for wall in walls):
         return
@@ -229,9 +229,16 @@ def _recess(index: int, loop: int, path: Path, part: Part, thickness: float) -> 
     if at_edge and in_band(width, thickness) == 1 and length > width:
         (ax, ay), (bx, by) = corners[long_ones[0]], corners[long_ones[0] + 1]
         along = ((bx - ax) / length, (by - ay) / length)
-        yield Feature(
-            "rabbet", index, loop, (inside.centroid.x, inside.centroid.y), width, length, along
-        )
+        yield Feature("rabbet", index, loop, (inside.centroid.x, inside.centroid.y), width, length, along)
+
+
+def _inside(pocket: Path, along: Point, part: Part) -> float:
+    """How long the pocket is inside the part's outline, along its long side."""
+    kept = as_polygon(pocket).intersection(as_polygon(part.outline))
+    if kept.is_empty:
+        return 0.0
+    reach = shapely.get_coordinates(kept) @ along
+    return float(reach.max() - reach.min())
 
 
 def _bored(index: int, holes: Sequence[Hole]) -> Iterator[Feature]:
