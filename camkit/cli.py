@@ -219,10 +219,11 @@ def inspect(
             drawn.append(replace(found, findings=(*notes, *found.findings)))
         say("Writing")
         written = write_inspection(drawn, picture=picture, clean=clean)
+    thickness = job.sheet.drawn_thickness if job is not None else None
     if as_json:
-        _print_json(inspection(drawn))
+        _print_json(inspection(drawn, thickness))
     else:
-        _say(inspection_lines(drawn, job.sheet.size if job is not None else None))
+        _say(inspection_lines(drawn, job.sheet.size if job is not None else None, thickness))
     _say(written_lines(drawn, written), err=as_json)
     if not any(d.parts for d in drawn):
         _say(["error: no closed outline was found; the findings say why."], err=True)

@@ -10,6 +10,7 @@ from camkit.drawing.drawn import Drawn
 from camkit.errors import Finding
 from camkit.geometry.measure import bounds, bounds_of_all
 from camkit.part import LayerRule
+from camkit.report.inspection_joints import joint_lines
 from camkit.report.inspection_rows import (
     PartRow,
     counted_parts,
@@ -35,10 +36,15 @@ _LINE = 100
 _SAID = 8
 
 
-def inspection_lines(drawn: Sequence[Drawn], sheet: tuple[float, float] | None = None) -> list[str]:
+def inspection_lines(
+    drawn: Sequence[Drawn],
+    sheet: tuple[float, float] | None = None,
+    drawn_thickness: float | None = None,
+) -> list[str]:
     """What was read: of each drawing a table of parts, then its findings, numbered as in its picture.
 
-    With the length and width of the job's sheet the extent of the parts is said beside them.
+    With the length and width of the job's sheet the extent of the parts is said beside them. Joints are told
+    for `drawn_thickness`, without it for the likely slots' width, as a guess.
     """
     lines: list[str] = []
     for one in drawn:
@@ -48,6 +54,7 @@ def inspection_lines(drawn: Sequence[Drawn], sheet: tuple[float, float] | None =
             lines += _table([_HEADING, *(_cells(row) for row in part_rows(one.parts))])
             hint = slots_text(one.parts)
             lines += _wrapped(hint, 2) if hint else []
+            lines += joint_lines(one.parts, drawn_thickness)
             lines += [_extent(one, sheet)] if sheet is not None else []
         left = left_lines(one)
         if left:

@@ -13,9 +13,11 @@ from camkit.errors import Finding
 from camkit.geometry.flatten import flattened
 from camkit.geometry.measure import Bounds, bounds, length
 from camkit.geometry.path import Path, circle, signed_area
+from camkit.joinery.features import Feature
 from camkit.joinery.fitted import FittedJoint, GluedUp
 from camkit.part import Hole, Part, Placed, Pocket
 from camkit.pipeline import JudgedProgram, Result, SheetUse
+from camkit.report.inspection_joints import joints_of
 from camkit.report.names import program_file
 from camkit.simulation.verdict import CutTime
 
@@ -101,8 +103,8 @@ def finding(found: Finding) -> dict[str, Json]:
     return {key: value for key, value in row.items() if value is not None}
 
 
-def inspection(drawns: Iterable[Drawn]) -> dict[str, Json]:
-    """What was read from drawings, as `inspect --json` prints it."""
+def inspection(drawns: Iterable[Drawn], drawn_thickness: float | None = None) -> dict[str, Json]:
+    """What was read from drawings, as `inspect --json` prints it; joints as `joints_of` finds them."""
     return {
         "drawings": [
             {
@@ -111,10 +113,43 @@ def inspection(drawns: Iterable[Drawn]) -> dict[str, Json]:
                 "unit_from": drawn.unit_from,
                 "parts": [_drawn_part(part) for part in drawn.parts],
                 "likely_thickness": [_slots(slots, drawn.parts) for slots in likely_slots(drawn.parts)],
+                "joints": _joints(drawn.parts, drawn_thickness),
                 "findings": [finding(f) for f in drawn.findings],
             }
             for drawn in drawns
         ]
+    }
+
+
+def _joints(parts: Sequence[Part], drawn_thickness: float | None) -> Json:
+    joints = joints_of(parts, drawn_thickness)
+    if joints is None:
+        return None
+    return {
+        "thickness_mm": _number(joints.thickness),
+        "guessed": joints.guessed,
+        "pairs": [
+            {
+                "kind": pair.kind,
+                "parts": [parts[k].name for k in pair.parts],
+                "enters": [_joint_shape(shape, parts) for shape in pair.enters],
+                "takes": [_joint_shape(shape, parts) for shape in pair.takes],
+            }
+            for pair in joints.found.pairs
+        ],
+        "wedge_openings": [_joint_shape(shape, parts) for shape in joints.found.wedges],
+        "without_mate": [_joint_shape(shape, parts) for shape in joints.found.lone],
+    }
+
+
+def _joint_shape(shape: Feature, parts: Sequence[Part]) -> Json:
+    return {
+        "kind": shape.kind,
+        "part": parts[shape.part].name,
+        "x_mm": _number(shape.middle[0]),
+        "y_mm": _number(shape.middle[1]),
+        "width_mm": _number(shape.width),
+        "length_mm": _number(shape.length),
     }
 
 

@@ -185,6 +185,7 @@ def test_inspect_says_the_keys_of_the_contract() -> None:
                     }
                 ],
                 "likely_thickness": [],
+                "joints": None,
                 "findings": [],
             }
         ]
