@@ -223,7 +223,7 @@ def _gap(solid: BaseGeometry, line: LineString) -> tuple[float, float]:
 
 
 def _tried(c: Case, moves: list[Move], places: list[Place], boards: list[Polygon]) -> Outcome:
-    half = -c.thick / 2  # tabs are lower than this
+    half = -c.thick / 2 + 0.05  # tabs are lower than this
     w, thick = c.width, c.thick
     far = w + 60
     if c.kind == "cross-lap":
@@ -240,7 +240,8 @@ def _tried(c: Case, moves: list[Move], places: list[Place], boards: list[Polygon
     reasons = []
     if abs(cut_width - w) > 0.03:
         reasons.append(f"the mate is {cut_width:.4f} wide, not {w}")
-    across = [_gap(plate, LineString([(u, -30 - c.t), (u, 30 + c.t)])) for u in (-w / 8, 0.0, w / 8)]
+    aside = min(w / 8, w / 2 - 1.1 * c.diameter)  # clear of the reliefs
+    across = [_gap(plate, LineString([(u, -30 - c.t), (u, 30 + c.t)])) for u in (-aside, 0.0, aside)]
     low, high = max(a for a, _ in across), min(b for _, b in across)
     begin, end = _gap(plate, LineString([(-far, (low + high) / 2), (far, (low + high) / 2)]))
     off = max(abs(b - a - thick - c.clearance) for a, b in across)
@@ -282,10 +283,9 @@ def _laps(c: Case, boards: list[BaseGeometry]) -> Outcome:
     """Each board's slot takes the other's thickness down to its floor; the floors meet at half the height."""
     worst, off, seat, reasons = 0.0, 0.0, 0.0, []
     for board in boards:
-        line = [
-            _gap(board, LineString([(-40 - c.t, v), (40 + c.t, v)]))
-            for v in (c.width / 8, c.width / 4, 3 * c.width / 8)
-        ]
+        lowest = max(c.width / 8, 1.1 * c.diameter)  # above the reliefs
+        heights = (lowest, (lowest + c.width / 2) / 2, max(lowest, c.width / 2 - 1))
+        line = [_gap(board, LineString([(-40 - c.t, v), (40 + c.t, v)])) for v in heights]
         low, high = max(a for a, _ in line), min(b for _, b in line)
         off = max(off, *(abs(b - a - c.fitted) for a, b in line))
         floor = _top(board, 0.0)

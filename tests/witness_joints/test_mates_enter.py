@@ -8,7 +8,7 @@ import pytest
 from support.joint_cases import case, try_case
 
 # Every kind that goes together, refusals among them; `tests/benchmarks/mates_enter.py` runs hundreds.
-LAPS_AND_HOUSINGS = [seed for seed in range(1, 60) if case(seed).kind != "mortise" and seed != 7][:12]
+LAPS_AND_HOUSINGS = [seed for seed in range(15, 44) if case(seed).kind != "mortise"][:12]
 
 
 @pytest.mark.parametrize("seed", LAPS_AND_HOUSINGS)
