@@ -39,6 +39,7 @@ __all__ = [
     "Machine",
     "Meaning",
     "PartRow",
+    "ReliefWish",
     "Sheet",
     "Tabs",
 ]
@@ -161,6 +162,9 @@ class Finish(Table):
     )
 
 
+ReliefWish = Literal["by rule", "dogbone", "t-bone", "none"]
+
+
 class Fit(Table):
     """How joints are to fit."""
 
@@ -180,6 +184,12 @@ class Fit(Table):
         description="openings are cut wider by coats x film x coated walls; without it joints stay bare",
         examples=['{ coats = 3, film = 0.03, on = "tenons and mortises" }'],
     )
+    relief: ReliefWish = Field(
+        default="by rule",
+        description="how square inside corners of joints are relieved for the cutter. By rule: slots by "
+        "T-bones into the bottom, which the partner covers, all others by dogbones",
+        examples=['"dogbone"'],
+    )
 
 
 class JointRow(Table):
@@ -187,6 +197,12 @@ class JointRow(Table):
 
     tenon: Name = Field(description="the part with the tenon", examples=['"shelf"'])
     mortise: Name = Field(description="the part with the mortise", examples=['"end frame, outer"'])
+    relief: ReliefWish | None = Field(
+        default=None,
+        description="overrules relief of [fit] for the mortises, slots and housings of the part with the "
+        "mortise",
+        examples=['"t-bone"'],
+    )
 
 
 class GlueUp(Table):

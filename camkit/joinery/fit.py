@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from typing import Literal
 
 from camkit.errors import Finding
-from camkit.job.model import Job
+from camkit.job.model import Job, ReliefWish
 from camkit.joinery.clearance import allowance, play_told, stack, why
 from camkit.joinery.fitted import Fitted, FittedJoint
 from camkit.joinery.glue import glue
@@ -50,7 +50,7 @@ def _fit_joints(
         return tuple(parts), (), (hindrance,)
     asked = allowance(job.fit)
     measures = Measures(drawn, thickness, asked.total, job.cutter, thickness + job.machine.into_table)
-    refitted = [refit(part, measures, _mate(part, job)) for part in parts]
+    refitted = [refit(part, replace(measures, relief=_relief(part, job)), _mate(part, job)) for part in parts]
     joints = tuple(
         replace(joint, why=why(joint, thickness, asked)) for one in refitted for joint in one.joints
     )
@@ -70,6 +70,12 @@ def _mate(part: Part, job: Job) -> str | None:
     """The part whose tenon enters this one, when the job names exactly one."""
     named = {row.tenon: None for row in job.joint if row.mortise == part.name}
     return next(iter(named)) if len(named) == 1 else None
+
+
+def _relief(part: Part, job: Job) -> ReliefWish:
+    """What the first [[joint]] row of this part with a wish says, else [fit]."""
+    wishes = (row.relief for row in job.joint if row.mortise == part.name and row.relief)
+    return next(wishes, job.fit.relief)
 
 
 def _unknown_mates(parts: Sequence[Part], job: Job) -> list[Finding]:

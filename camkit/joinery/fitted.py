@@ -10,7 +10,7 @@ from camkit.part import Hole, Part
 
 __all__ = ["Fitted", "FittedJoint", "GluedLayer", "GluedUp", "Relief"]
 
-Relief = Literal["dogbone", "overcut", "none"]
+Relief = Literal["dogbone", "t-bone", "overcut", "none"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +18,8 @@ class FittedJoint:
     """One opening, slot or housing whose width follows the sheet.
 
     `parts` names its part and, if known, the mate. `relief` says how its corners are relieved for the cutter:
-    by dogbones, or with whole ends cut over where two dogbones would merge. (x, y) is its middle as drawn.
+    by dogbones, by T-bones that pass one wall only, or with whole ends cut over where two would merge.
+    (x, y) is its middle as drawn.
     `clearance_mm` is as cut, room for a finish included; `why` is the sum that `fitted_mm` comes from.
     """
 

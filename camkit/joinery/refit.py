@@ -9,17 +9,18 @@ from dataclasses import dataclass, replace
 import shapely
 
 from camkit.errors import Finding, Level
-from camkit.geometry.corner import move_walls, relieved
+from camkit.geometry.corner import move_walls
+from camkit.geometry.corner_relief import CornerRelief, relieve_corners
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.measure import segment_length
 from camkit.geometry.path import Path
 from camkit.geometry.tolerance import CHAIN, RELIEF
 from camkit.geometry.walls import walls_of
-from camkit.job.model import Cutter
+from camkit.job.model import Cutter, ReliefWish
 from camkit.joinery.breakthrough import breakthroughs
 from camkit.joinery.fitted import FittedJoint, Relief
 from camkit.joinery.recognise import Place, places
-from camkit.joinery.relief import cutter_for, dogbones_fit, largest_for, relieve_rectangle
+from camkit.joinery.relief import cutter_for, largest_for, relieve_rectangle, slot_relief
 from camkit.part import Part
 
 __all__ = ["Measures", "Refitted", "refit"]
@@ -29,7 +30,7 @@ __all__ = ["Measures", "Refitted", "refit"]
 class Measures:
     """What joints are fitted to: `drawn` and measured `thickness`, `clearance` across the whole joint.
 
-    `through` is how deep a cutter goes to cut through the sheet.
+    `through` is how deep a cutter goes to cut through the sheet, `relief` how the job wants corners relieved.
     """
 
     drawn: float
@@ -37,6 +38,7 @@ class Measures:
     clearance: float
     cutters: tuple[Cutter, ...]
     through: float
+    relief: ReliefWish = "by rule"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +58,7 @@ class _Task:
     place: Place
     width: float
     cutter: Cutter | None
+    wish: ReliefWish = "by rule"
 
     @property
     def radius(self) -> float:
@@ -120,7 +123,7 @@ def _task(part: Part, place: Place, measures: Measures) -> _Task:
     if place.kind == "housing" and place.loop is not None:
         depth = part.pockets[place.loop].depth
     side = place.length if place.kind == "slot" else math.inf
-    return _Task(part, place, width, cutter_for(width, depth, measures.cutters, side=side))
+    return _Task(part, place, width, cutter_for(width, depth, measures.cutters, side=side), measures.relief)
 
 
 def _joint(done: _Done, clearance: float, mate: str | None) -> FittedJoint:
@@ -172,15 +175,18 @@ def _rectangle(task: _Task, loop: Path) -> tuple[Path, _Done]:
         corners, said = _housing_corners(task, moved)
     if not corners:
         return moved, _Done(task, "none", said)
-    relief_loop, relief = relieve_rectangle(moved, task.place.broad, task.radius, corners)
+    relief_loop, relief = relieve_rectangle(moved, task.place.broad, task.radius, corners, task.wish)
     if relief == "overcut":
+        tbones = task.wish == "t-bone"
+        kind = "T-bones" if tbones else "dogbones"
+        largest = largest_for(task.width, tbones=tbones)
         said += (
             task.finding(
                 "warning",
                 "end-overcut",
-                f"has ends too short for two dogbones of the {task.cutter.diameter:g} mm cutter: these are "
+                f"has ends too short for two {kind} of the {task.cutter.diameter:g} mm cutter: these are "
                 f"cut over whole by {task.radius:.2f} mm and no longer locate a tenon's ends",
-                f"Use a milling cutter of at most {largest_for(task.width):.1f} mm to keep them",
+                f"Use a milling cutter of at most {largest:.1f} mm to keep them",
             ),
         )
     return relief_loop, _Done(task, relief, said)
@@ -209,7 +215,7 @@ def _housing_corners(task: _Task, loop: Path) -> tuple[tuple[int, ...], tuple[Fi
 
 def _slots(outline: Path, tasks: Sequence[_Task]) -> tuple[Path, list[_Done]]:
     """The outline with every slot at its new width and relieved; the same object when there is no slot."""
-    walls, done, radii = walls_of(outline, hollow=False), list[_Done](), dict[int, float]()
+    walls, done, ways = walls_of(outline, hollow=False), list[_Done](), dict[int, CornerRelief]()
     for task in tasks:
         moved = _moved(task, walls)
         if isinstance(moved, Finding):
@@ -219,19 +225,22 @@ def _slots(outline: Path, tasks: Sequence[_Task]) -> tuple[Path, list[_Done]]:
         depth = min(segment_length(walls.segments[index]) for index in task.place.broad)
         if task.cutter is None:
             done.append(_Done(task, "none", (_no_cutter(task),)))
-        elif not dogbones_fit(task.radius, width=task.width, depth=depth):
+            continue
+        first, second = task.place.corners
+        chosen = slot_relief((first, second), task.radius, width=task.width, depth=depth, wish=task.wish)
+        if chosen is None:
             done.append(_Done(task, "none", (_no_room(task, task.cutter, depth),)))
         else:
-            radii |= dict.fromkeys(task.place.corners, task.radius)
-            done.append(_Done(task, "dogbone"))
-    return relieved(walls, radii) if any(one.relief for one in done) else outline, done
+            ways |= chosen[0]
+            done.append(_Done(task, chosen[1]))
+    return relieve_corners(walls, ways) if any(one.relief for one in done) else outline, done
 
 
 def _no_room(task: _Task, cutter: Cutter, depth: float) -> Finding:
     return task.finding(
         "error",
         "relief-room",
-        f"has no room for dogbones of the {cutter.diameter:g} mm cutter; its bottom corners stay round and "
+        f"has no room for reliefs of the {cutter.diameter:g} mm cutter; its bottom corners stay round and "
         "the partner cannot seat",
         f"Use a milling cutter of at most {largest_for(task.width, depth):.1f} mm",
     )

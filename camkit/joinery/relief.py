@@ -5,14 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from camkit.geometry.corner import leaving, relieved
+from camkit.geometry.corner import leaving
+from camkit.geometry.corner_relief import CornerRelief, Past, relieve_corners
 from camkit.geometry.measure import segment_length
 from camkit.geometry.path import Arc, Line, Path, Segment
 from camkit.geometry.tolerance import CHAIN, RELIEF, SAME_POINT
-from camkit.job.model import Cutter
+from camkit.job.model import Cutter, ReliefWish
 from camkit.joinery.fitted import Relief
 
-__all__ = ["cutter_for", "dogbones_fit", "largest_for", "relieve_rectangle"]
+__all__ = ["cutter_for", "dogbones_fit", "largest_for", "relieve_rectangle", "slot_relief", "tbones_fit"]
 
 # A cutter should leave room to move sideways in an opening (common practice, no source).
 _SHARE = 0.8
@@ -42,24 +43,70 @@ def dogbones_fit(radius: float, *, width: float, depth: float = math.inf) -> boo
     return 2 * taken <= width - CHAIN and taken <= depth - CHAIN
 
 
-def largest_for(width: float, depth: float | None = None) -> float:
-    """Largest cutter diameter, in whole tenths, whose dogbones fit a square end `width` by `depth`."""
-    radius = min((width - CHAIN) / 2, math.inf if depth is None else depth - CHAIN) / _SQUARE_OPENING
+def tbones_fit(radius: float, *, width: float) -> bool:
+    """Whether two T-bones into a wall `width` long stay apart: each takes 2 r of it."""
+    return 4 * radius <= width - CHAIN
+
+
+def slot_relief(
+    corners: tuple[int, int], radius: float, *, width: float, depth: float, wish: ReliefWish
+) -> tuple[dict[int, CornerRelief], Relief] | None:
+    """Reliefs of a slot's two bottom corners by `wish`, by the index of the corner; None without room.
+
+    By rule the first that fits: T-bones into the bottom, which the partner covers; dogbones; T-bones into
+    the walls, which show. The bottom is never cut over whole, because the partner seats on it.
+    """
+    if wish == "none":
+        return {}, "none"
+    if wish != "dogbone" and tbones_fit(radius, width=width):
+        return _each(corners, radius, ("after", "before")), "t-bone"
+    if wish != "t-bone" and dogbones_fit(radius, width=width, depth=depth):
+        return _each(corners, radius, ("both", "both")), "dogbone"
+    if wish != "dogbone" and 2 * radius <= depth - CHAIN:
+        return _each(corners, radius, ("before", "after")), "t-bone"
+    return None
+
+
+def _each(corners: Sequence[int], radius: float, past: tuple[Past, Past]) -> dict[int, CornerRelief]:
+    return {corner: CornerRelief(radius, side) for corner, side in zip(corners, past, strict=True)}
+
+
+def largest_for(width: float, depth: float | None = None, *, tbones: bool = False) -> float:
+    """Largest cutter diameter, in whole tenths, whose dogbones fit a square end `width` by `depth`.
+
+    With `tbones` whose T-bones into that end stay apart.
+    """
+    radius = min((width - CHAIN) / 2, math.inf if depth is None else depth - CHAIN) / (
+        2 if tbones else _SQUARE_OPENING
+    )
     return max(0.0, math.floor(20 * (radius - RELIEF) + 1e-9) / 10)
 
 
 def relieve_rectangle(
-    loop: Path, broad: tuple[int, int], radius: float, corners: Sequence[int]
+    loop: Path,
+    broad: tuple[int, int],
+    radius: float,
+    corners: Sequence[int],
+    wish: ReliefWish = "by rule",
 ) -> tuple[Path, Relief]:
-    """A rectangular opening relieved at `corners`: by dogbones, or by cutting its ends over whole.
+    """A rectangular opening relieved at `corners`: by dogbones or T-bones, or by cutting its ends over whole.
 
     `loop` has its material on the left and `broad` are its long walls. Ends shorter than 2 sqrt(2) r have no
-    room for two dogbones: they move out by the relief radius, and the long walls stay whole.
+    room for two dogbones, below 4 r none for two T-bones, which pass the ends only: such ends move out by the
+    relief radius, and the long walls stay whole.
     """
+    if wish == "none":
+        return loop, "none"
     ends = ((broad[0] + 1) % 4, (broad[1] + 1) % 4)
     width = min(segment_length(loop.segments[end]) for end in ends)
-    if dogbones_fit(radius, width=width):
-        return relieved(loop, dict.fromkeys(corners, radius)), "dogbone"
+    if wish == "t-bone":
+        if tbones_fit(radius, width=width):
+            ways: dict[int, CornerRelief] = {
+                corner: CornerRelief(radius, "after" if corner in broad else "before") for corner in corners
+            }
+            return relieve_corners(loop, ways), "t-bone"
+    elif dogbones_fit(radius, width=width):
+        return relieve_corners(loop, dict.fromkeys(corners, CornerRelief(radius))), "dogbone"
     whole = [end for end in ends if end in corners or (end - 1) % 4 in corners]
     return _overcut(loop, whole, radius), "overcut"
 

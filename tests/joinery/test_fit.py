@@ -81,18 +81,18 @@ def test_a_slot_changes_width_only_and_its_bottom_corners_are_relieved(job):
     )
     result = fitted(Part("rail", outline), job())
     (joint,) = result.joints
-    assert (joint.kind, joint.relief) == ("slot", "dogbone")
+    assert (joint.kind, joint.relief) == ("slot", "t-bone")
     new = result.parts[0].outline
-    # board less slot less what two dogbones take beyond its three walls
-    beyond = 3.05**2 * (math.pi / 2 - 1)
+    # board less slot less the half discs of two T-bones below its bottom
+    beyond = math.pi / 2 * 3.05**2
     assert as_polygon(new, 1e-4).area == pytest.approx(400 * 300 - 150 * 17.75 - 2 * beyond, abs=0.02)
     points = [segment.start for segment in new.segments]
     for mouth in ((200 - 8.875, 300), (200 + 8.875, 300)):
         assert min(math.dist(mouth, point) for point in points) < 1e-9
     arcs = [segment for segment in new.segments if isinstance(segment, Arc)]
     assert sorted(arc.centre for arc in arcs) == [
-        pytest.approx((200 - 8.875 + 3.05 / math.sqrt(2), 150 + 3.05 / math.sqrt(2))),
-        pytest.approx((200 + 8.875 - 3.05 / math.sqrt(2), 150 + 3.05 / math.sqrt(2))),
+        pytest.approx((200 - 8.875 + 3.05, 150)),
+        pytest.approx((200 + 8.875 - 3.05, 150)),
     ]
 
 
@@ -259,19 +259,60 @@ def test_ends_too_short_for_dogbones_are_told(job):
     assert "at most 4.2 mm" in said.remedy  # 6.15 / sqrt(2) - 0.1 = 4.24
 
 
-def test_a_slot_without_room_for_dogbones_is_an_error(job):
-    outline = polygon([(0, 0), (100, 0), (100, 80), (56, 80), (56, 40), (50, 40), (50, 80), (0, 80)])
-    result = fit([Part("rail", outline)], job(drawn=6.0, measured=6.0, cutters=(5.5,)), 6.0)
+def narrow_slot(job, depth: float, relief: str = "by rule") -> Fitted:
+    """A slot for a sheet of 6 whose bottom is too short for two reliefs of a 5.5 cutter."""
+    floor = 80 - depth
+    outline = polygon([(0, 0), (100, 0), (100, 80), (56, 80), (56, floor), (50, floor), (50, 80), (0, 80)])
+    wish = {"clearance": 0.15, "relief": relief}
+    return fit([Part("rail", outline)], job(drawn=6.0, measured=6.0, cutters=(5.5,), fit=wish), 6.0)
+
+
+def test_a_slot_too_narrow_for_reliefs_in_its_bottom_gets_t_bones_into_its_walls(job):
+    result = narrow_slot(job, 40)
+    assert result.joints[0].relief == "t-bone"
+    x0, y0, x1, _ = shapely.box(40, 30, 66, 79).difference(as_polygon(result.parts[0].outline, 1e-4)).bounds
+    assert (x0, y0, x1) == pytest.approx((53 - 3.075 - 2.8, 40, 53 + 3.075 + 2.8), abs=1e-3)
+
+
+@pytest.mark.parametrize(("depth", "relief"), [(5.0, "by rule"), (5.0, "t-bone"), (40.0, "dogbone")])
+def test_a_slot_without_room_for_reliefs_is_an_error(job, depth, relief):
+    result = narrow_slot(job, depth, relief)
     assert result.joints[0].relief == "none"
     (said,) = [f for f in result.findings if f.rule == "relief-room"]
     assert (said.level, said.part) == ("error", "rail")
     assert "at most 4.2 mm" in said.remedy
 
 
-def test_a_slot_too_shallow_for_a_dogbone_is_an_error(job):
+def test_a_slot_too_shallow_for_a_dogbone_takes_t_bones(job):
     outline = polygon([(0, 0), (100, 0), (100, 80), (68, 80), (68, 76), (50, 76), (50, 80), (0, 80)])
-    result = fitted(Part("rail", outline), job())
-    assert "relief-room" in rules(result)
+    assert fitted(Part("rail", outline), job()).joints[0].relief == "t-bone"
+    wish = job(fit={"clearance": 0.15, "relief": "dogbone"})
+    assert "relief-room" in rules(fitted(Part("rail", outline), wish))
+
+
+@pytest.mark.parametrize(("wish", "arcs"), [("dogbone", 4), ("t-bone", 4), ("none", 0), ("by rule", 4)])
+def test_the_job_and_the_joint_overrule_the_relief_of_a_mortise(job, wish, arcs):
+    part = Part("end", BOARD, (MORTISE,))
+    row = {"tenon": "shelf", "mortise": "end", "relief": wish}
+    by_job = fitted(part, job(fit={"clearance": 0.15, "relief": wish}))
+    by_row = fit([part, Part("shelf", BOARD)], job(joint=(row,), fit={"relief": "none"}), 17.6)
+    for result in (by_job, by_row):
+        assert result.joints[0].relief == {"by rule": "dogbone"}.get(wish, wish)
+        opening = result.parts[0].openings[0]
+        assert sum(isinstance(segment, Arc) for segment in opening.segments) == arcs
+        x0, y0, x1, y1 = as_polygon(opening, 1e-4).bounds
+        if wish == "t-bone":  # the broad walls stay whole, each end is passed by the radius
+            assert (x0, y0, x1, y1) == pytest.approx((96.95, 50.125, 193.05, 67.875), abs=1e-3)
+
+
+def test_t_bones_that_would_merge_cut_the_end_over_whole(job):
+    part = Part("end", BOARD, (MORTISE,))
+    wish = job(cutters=(10.0,), fit={"clearance": 0.15, "relief": "t-bone"})  # 4 x 5.05 is above 17.75
+    result = fitted(part, wish)
+    assert result.joints[0].relief == "overcut"
+    (said,) = [f for f in result.findings if f.rule == "end-overcut"]
+    assert "two T-bones of the 10 mm cutter" in said.message
+    assert said.remedy == "Use a milling cutter of at most 8.7 mm to keep them"  # (17.75 - 0.01) / 2 - 0.1
 
 
 def test_a_relief_that_breaks_through_the_edge_is_an_error(job):
