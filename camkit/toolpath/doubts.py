@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 
+import shapely
+
 from camkit.errors import Finding
+from camkit.geometry.flatten import as_polygon
 from camkit.geometry.measure import bounds
+from camkit.geometry.path import region
 from camkit.job.model import Cutter
 from camkit.toolpath.feature import Feature
 from camkit.toolpath.order import Task
@@ -33,6 +38,30 @@ def _what(feature: Feature) -> str:
     return f"{noun} of {_mm(x1 - x0)} x {_mm(y1 - y0)} mm"
 
 
+def _neck(feature: Feature, cutters: Sequence[Cutter]) -> tuple[Cutter, float, tuple[float, float]] | None:
+    """The smallest milling cutter that fits in several places of an opening, but not from one to the next.
+
+    Gives it, the width of the narrowest way between them, in mm, and the middle of the smallest place.
+    """
+    milling = [cutter for cutter in cutters if cutter.kind != "drill"]
+    if feature.kind != "opening" or not milling:
+        return None
+    cutter = min(milling, key=lambda c: c.diameter)
+    area = as_polygon(region(feature.outline, feature.islands))
+    places = shapely.get_parts(area.buffer(-cutter.diameter / 2, quad_segs=64))
+    if len(places) < 2:
+        return None
+    smallest = min(places, key=lambda place: (place.area, place.centroid.x, place.centroid.y))
+    low, high = 0.0, cutter.diameter
+    while high - low > 0.005:
+        middle = (low + high) / 2
+        if len(shapely.get_parts(area.buffer(-middle / 2, quad_segs=64))) < 2:
+            low = middle
+        else:
+            high = middle
+    return cutter, math.floor(low * 100) / 100, (smallest.centroid.x, smallest.centroid.y)
+
+
 def no_cutter(feature: Feature, cutters: Sequence[Cutter], depth: float) -> Finding:
     """The error for a feature that no cutter on hand makes, saying which cutter would."""
     x0, y0, x1, y1 = bounds(feature.outline)
@@ -41,6 +70,16 @@ def no_cutter(feature: Feature, cutters: Sequence[Cutter], depth: float) -> Find
     if longer is not None:
         message = f"cutter {longer.cutter.number} is too short for {_what(feature)}, {_mm(depth)} mm deep"
         remedy = f"Use one with a cutting length of {_mm(depth)} mm or more, or correct cutting_length"
+    elif (neck := _neck(feature, cutters)) is not None:
+        cutter, way, spot = neck
+        message = (
+            f"no cutter on hand makes {_what(feature)}: the {_mm(cutter.diameter)} mm cutter would fit at "
+            f"({spot[0]:.1f}, {spot[1]:.1f}), yet the way there narrows to {_mm(way)} mm"
+        )
+        remedy = (
+            f"Open that way to more than {_mm(cutter.diameter)} mm (the rim of a relief passes through its "
+            f"corner, it is not centred there), or use a cutter of less than {_mm(way)} mm"
+        )
     else:
         message = f"no cutter on hand makes {_what(feature)}"
         wide = widest_cutter(feature)

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from camkit.geometry.path import Path, circle, polygon, rectangle
+from camkit.geometry.path import Arc, Line, Path, circle, polygon, rectangle
 from camkit.job.model import Cutter
 from camkit.part import Hole, Part, Placed, Pocket
 from camkit.toolpath.doubts import no_cutter
@@ -94,3 +94,22 @@ def test_within_a_tier_the_cutter_that_the_next_tier_needs_comes_last() -> None:
         for f in features([Placed(part, part)])
     ]
     assert [t.choice.cutter.number for t in in_order(tasks)] == [3, 1, 1, 1]
+
+
+def test_a_way_too_narrow_within_an_opening_is_what_is_told() -> None:
+    """Relief circles about the corners: the mouth between their ends on the walls is r sqrt(2) wide."""
+    w, h, r = 90.0, 18.0, 3.05  # 3.05 x 1.41421 = 4.3134
+    pieces: list[Line | Arc] = []
+    corners = [((0.0, 0.0), (1, 0)), ((w, 0.0), (0, 1)), ((w, h), (-1, 0)), ((0.0, h), (0, -1))]
+    for (centre, (ux, uy)), (after, _) in zip(corners, corners[1:] + corners[:1], strict=True):
+        start = (centre[0] + r * ux, centre[1] + r * uy)
+        end = (after[0] - r * ux, after[1] - r * uy)
+        pieces += [Line(start, end), Arc(end, (after[0] - r * uy, after[1] + r * ux), after, False)]
+    drawn = opening(Path(tuple(pieces)))
+    assert choose(drawn, (SIX,), 18.3) is None
+    finding = no_cutter(drawn, (SIX,), 18.3)
+    assert finding.message.startswith("no cutter on hand makes an opening of 96.1 x 24.1 mm: the 6 mm cutter")
+    assert finding.message.endswith("yet the way there narrows to 4.31 mm")
+    assert "less than 4.31 mm" in finding.remedy
+    smaller = Cutter(number=3, diameter=4.2)
+    assert choose(drawn, (smaller,), 18.3) is not None
