@@ -30,7 +30,8 @@ class Pairs:
     """All pairs, what else looks like a joint, and what is to be said.
 
     `wedges` are openings through tenons. `lone` are mortises, flush tenons and slots without a mate; `mates`
-    are, by index of a part, the parts that may enter its mortises.
+    are, by index of a part, the parts that may enter its mortises. `options` are all mortises that may take
+    each row of tenons: of equal parts any, of which `pairs` names one.
     """
 
     features: tuple[Feature, ...]
@@ -38,6 +39,7 @@ class Pairs:
     wedges: tuple[Feature, ...] = ()
     lone: tuple[Feature, ...] = ()
     mates: dict[int, tuple[int, ...]] = field(default_factory=dict)
+    options: Options = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
 
 
@@ -90,6 +92,7 @@ def pairs(parts: Sequence[Part], thicknesses: Sequence[float], rows: Sequence[tu
         tuple(wedges),
         (*lone, *flush, *open_slots),
         {part: tuple(sorted(others)) for part, others in sorted(mates.items())},
+        choices,
         tuple(said),
     )
 
