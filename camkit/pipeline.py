@@ -97,7 +97,7 @@ def prepare(job: Job, folder: pathlib.Path, progress: Progress = _silent) -> Pre
     drawings = [read(folder / name, unit=job.drawings.unit, rules=job.layer_rules()) for name in files]
     wanted, findings = _wanted(drawings, job)
     progress("Fitting joints")
-    fitted = fit([part for _, part in wanted], job, job.sheet.thickness)
+    fitted = fit([part for _, part in wanted], job, [job.sheet] * len(wanted))
     progress("Laying parts on the sheet")
     numbered = [(drawing, part) for (drawing, _), part in zip(wanted, fitted.parts, strict=True)]
     layout = place(numbered, job, drawings)

@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from typing import Literal
 
 from camkit.errors import Finding
-from camkit.job.model import Job, ReliefWish
+from camkit.job.model import Job, ReliefWish, Sheet
 from camkit.joinery.clearance import allowance, play_told, stack, why
 from camkit.joinery.fitted import Fitted, FittedJoint
 from camkit.joinery.glue import glue
@@ -21,49 +21,68 @@ from camkit.part import Part
 __all__ = ["fit"]
 
 
-def fit(parts: Sequence[Part], job: Job, thickness: float) -> Fitted:
-    """The parts as they must be cut from a sheet `thickness` mm thick, in the order given.
+def fit(parts: Sequence[Part], job: Job, stocks: Sequence[Sheet]) -> Fitted:
+    """The parts as they must be cut, each from its own sheet (`stocks`, one a part), in the order given.
 
     Mortises, slots and stopped housings whose width follows the drawn thickness become thickness + clearance
     wide about their middle and are relieved for the cutter that will make them; layers of glue-ups receive
     their dowel holes. Tenons and everything else stay as drawn; a part that nothing touches is the same
     object. What was not done is said in the findings.
     """
-    fitted, joints, findings = _fit_joints(parts, job, thickness)
-    glued = glue(fitted, job.glue_up, thickness)
+    fitted, joints, findings = _fit_joints(parts, job, stocks)
+    glued = glue(fitted, job.glue_up, [stock.thickness for stock in stocks])
     return Fitted(glued.parts, joints, glued.glue_ups, (*findings, *glued.findings))
 
 
 def _fit_joints(
-    parts: Sequence[Part], job: Job, thickness: float
+    parts: Sequence[Part], job: Job, stocks: Sequence[Sheet]
 ) -> tuple[tuple[Part, ...], tuple[FittedJoint, ...], tuple[Finding, ...]]:
-    drawn = job.sheet.drawn_thickness
-    if drawn is None:
-        said = Finding(
-            "note",
-            "joints-as-drawn",
-            "no joint is fitted: the job does not say for which thickness the drawing is made",
-            "Give drawn_thickness in [sheet]",
-        )
-        return tuple(parts), (), (said,)
-    if (hindrance := cannot_fit(job.sheet, thickness)) is not None:
-        return tuple(parts), (), (hindrance,)
-    asked = allowance(job.fit)
+    current, joints, findings = list(parts), list[FittedJoint](), list[Finding]()
+    for stock in dict.fromkeys(stocks):
+        if (hindrance := _hindrance(stock)) is not None:
+            findings.append(hindrance)
+            continue
+        own = [k for k, other in enumerate(stocks) if other == stock]
+        done, made, said = _from_one_sheet([parts[k] for k in own], job, stock)
+        for k, part in zip(own, done, strict=True):
+            current[k] = part
+        joints += made
+        findings += said
+    if joints:
+        findings += largest_told(parts, joints, job.cutter)
+    if any(_hindrance(stock) is None for stock in stocks):
+        findings = [*_unknown_mates(parts, job), *findings]
+    return tuple(current), tuple(joints), tuple(findings)
+
+
+def _from_one_sheet(
+    parts: Sequence[Part], job: Job, stock: Sheet
+) -> tuple[list[Part], list[FittedJoint], list[Finding]]:
+    """Parts of one and the same sheet, their joints fitted to its own thickness."""
+    asked, thickness, drawn = allowance(job.fit), stock.thickness, stock.drawn_thickness or stock.thickness
     measures = Measures(drawn, thickness, asked.total, job.cutter, thickness + job.machine.into_table)
     refitted = [refit(part, replace(measures, relief=_relief(part, job)), _mate(part, job)) for part in parts]
-    joints = tuple(
-        replace(joint, why=why(joint, thickness, asked)) for one in refitted for joint in one.joints
-    )
+    joints = [replace(joint, why=why(joint, thickness, asked)) for one in refitted for joint in one.joints]
     findings = [
-        *_unknown_mates(parts, job),
         *(finding for one in refitted for finding in one.findings),
         *(finding for part in parts for finding in _left_alone(part, drawn)),
         *_what_was_done(joints, drawn, thickness),
     ]
     if joints:
-        findings += play_told(asked, stack(job.sheet, job.machine), thickness, job.fit.finish)
-        findings += largest_told(parts, joints, job.cutter)
-    return tuple(one.part for one in refitted), joints, tuple(findings)
+        findings += play_told(asked, stack(stock, job.machine), thickness, job.fit.finish)
+    return [one.part for one in refitted], joints, findings
+
+
+def _hindrance(stock: Sheet) -> Finding | None:
+    """Why no joint of this sheet is fitted, or None."""
+    if stock.drawn_thickness is not None:
+        return cannot_fit(stock)
+    return Finding(
+        "note",
+        "joints-as-drawn",
+        "no joint is fitted: the job does not say for which thickness the drawing is made",
+        "Give drawn_thickness in [sheet]",
+    )
 
 
 def _mate(part: Part, job: Job) -> str | None:

@@ -58,8 +58,10 @@ class _Stack:
     common: BaseGeometry
 
 
-def glue(parts: Sequence[Part], rows: Sequence[GlueUp], thickness: float) -> Glued:
+def glue(parts: Sequence[Part], rows: Sequence[GlueUp], thicknesses: Sequence[float]) -> Glued:
     """The parts with dowel holes for every glue-up; one that cannot be done leaves its parts alone.
+
+    `thicknesses` are the measured ones of the parts.
 
     Layers lie as drawn, the lower left corners of their outlines together. Holes go through every layer, at
     least one dowel diameter from any edge, where a layer turned or flipped by mistake shows.
@@ -84,7 +86,7 @@ def glue(parts: Sequence[Part], rows: Sequence[GlueUp], thickness: float) -> Glu
             current[index] = part
         glued = _glued_up(row, stack, spots, tuple(layer for _, layer in bored))
         done.append(glued)
-        findings.extend(_remarks(row, glued, thickness))
+        findings.extend(_remarks(row, glued, min(thicknesses[index] for index in layers)))
     return Glued(tuple(current), tuple(done), tuple(findings))
 
 
@@ -159,6 +161,7 @@ def _glued_up(
 
 
 def _remarks(row: GlueUp, glued: GluedUp, thickness: float) -> list[Finding]:
+    """What is to be said of a glue-up whose thinnest layer is `thickness` thick."""
     said = [
         _finding(
             row,

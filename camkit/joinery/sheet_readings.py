@@ -55,17 +55,17 @@ def nominal_near(thickness: float) -> str | None:
     return next((name for name, low, high in _CATEGORIES if low <= thickness <= high), None)
 
 
-def cannot_fit(sheet: Sheet, thickness: float) -> Finding | None:
-    """Why joints drawn for `sheet.drawn_thickness` cannot be fitted to a sheet of that mean, or None.
+def cannot_fit(sheet: Sheet) -> Finding | None:
+    """Why joints drawn for `sheet.drawn_thickness` cannot be fitted to the sheet, or None.
 
     One error at most: rule `sheet-inches` when a thickness is below 1, else `redraw` when the sheet lies more
     than 1 mm from the drawing.
     """
-    drawn = sheet.drawn_thickness
+    drawn, thickness = sheet.drawn_thickness, sheet.thickness
     if drawn is None:
         return None
-    if min(thickness, *sheet.measured_thickness) < _INCHES or drawn < _INCHES:
-        return _inches(sheet, thickness)
+    if min(sheet.measured_thickness) < _INCHES or drawn < _INCHES:
+        return _inches(sheet)
     if abs(thickness - drawn) <= _STRETCH:
         return None
     other = nominal_near(thickness)
@@ -88,20 +88,20 @@ def readings_told(sheet: Sheet) -> tuple[Finding, ...]:
     thickness, or of every nominal one) and `sheet-readings` (a single reading, for a drawing whose joints are
     fitted); two readings are a note.
     """
-    said = cannot_fit(sheet, sheet.thickness)
+    said = cannot_fit(sheet)
     if said is not None:
         if said.rule == "sheet-inches":
             raise InputError(said)
         return ()
     if min(sheet.measured_thickness) < _INCHES:
-        return (_inches(sheet, sheet.thickness),)
+        return (_inches(sheet),)
     findings = (_band(sheet), _spread(sheet), _number(sheet))
     return tuple(finding for finding in findings if finding is not None)
 
 
-def _inches(sheet: Sheet, thickness: float) -> Finding:
+def _inches(sheet: Sheet) -> Finding:
     drawn = sheet.drawn_thickness
-    least = min(thickness, *sheet.measured_thickness)
+    least = min(sheet.measured_thickness)
     remedy = f'Write inches as text, "{least:g} in"'
     if drawn is None:
         what = f"sheet.measured_thickness: {least:g} mm is thinner than any plywood; a reading in inches?"

@@ -8,12 +8,12 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.fitting import fit_one_sheet
 
 from camkit.geometry.corner import arriving
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.path import Arc, Line, Path, circle, polygon, rectangle, reversed_path
 from camkit.geometry.transform import Placement, moved
-from camkit.joinery.fit import fit
 from camkit.joinery.fitted import Fitted
 from camkit.part import Hole, Part, Pocket, Source
 
@@ -21,8 +21,8 @@ BOARD = rectangle(0, 0, 400, 300)
 MORTISE = rectangle(100, 50, 190, 68)
 
 
-def fitted(part: Part, job, measured: float = 17.6) -> Fitted:
-    return fit([part], job, measured)
+def fitted(part: Part, job) -> Fitted:
+    return fit_one_sheet([part], job)
 
 
 def rules(result: Fitted) -> list[str]:
@@ -47,7 +47,7 @@ def test_a_mortise_takes_the_sheet_and_the_clearance_whatever_clearance_was_draw
     job, measured, clearance, width, drawn
 ):
     part = Part("end", BOARD, (rectangle(100, 50, 190, 50 + drawn),))
-    result = fitted(part, job(clearance=clearance), measured)
+    result = fitted(part, job(clearance=clearance, measured=measured))
     (joint,) = result.joints
     assert (joint.kind, joint.parts, joint.relief) == ("mortise", ("end",), "dogbone")
     assert (joint.drawn_mm, joint.fitted_mm) == pytest.approx((drawn, width))
@@ -179,7 +179,7 @@ def test_fitting_what_was_fitted_changes_nothing(job):
 
 def test_fitting_for_the_drawn_sheet_leaves_widths_that_are_right(job):
     part = Part("end", BOARD, (rectangle(100, 50, 190, 68.15),))
-    (opening,) = fitted(part, job(), 18.0).parts[0].openings
+    (opening,) = fitted(part, job(measured=18.0)).parts[0].openings
     assert wall_distance(opening) == pytest.approx(18.15, abs=1e-12)
 
 
@@ -198,7 +198,7 @@ def test_turning_and_mirroring_the_drawing_turns_and_mirrors_the_fit(
     placement = Placement(*at, turn_deg=turn, mirrored=mirrored)
     part = Part("end", rectangle(-300, -300, 300, 300), (slanted((0, 0), length, drawn),))
     there = Part("end", moved(part.outline, placement), tuple(moved(p, placement) for p in part.openings))
-    straight, turned = (fit([p], job(), measured) for p in (part, there))
+    straight, turned = (fit_one_sheet([p], job(measured=measured)) for p in (part, there))
     assert turned.joints[0].fitted_mm == pytest.approx(measured + 0.15)
     assert wall_distance(turned.parts[0].openings[0]) == pytest.approx(measured + 0.15, abs=1e-6)
     same = as_polygon(moved(straight.parts[0].openings[0], placement), 1e-3)
@@ -217,7 +217,7 @@ def test_without_a_drawn_thickness_nothing_is_fitted_and_that_is_said(job):
 @pytest.mark.parametrize("measured", [16.9, 19.1])
 def test_a_sheet_far_from_the_drawing_asks_for_another_drawing(job, measured):
     part = Part("end", BOARD, (MORTISE,))
-    result = fitted(part, job(), measured)
+    result = fitted(part, job(measured=measured))
     assert result.parts[0] is part
     (said,) = result.findings
     assert (said.level, said.rule) == ("error", "redraw")
@@ -239,7 +239,7 @@ def test_the_note_says_how_far_flush_tenons_stand_off(job):
 
 def test_an_opening_too_narrow_for_every_cutter_is_an_error_that_names_one_that_serves(job):
     part = Part("end", rectangle(0, 0, 100, 100), (rectangle(20, 20, 60, 23),), source=Source("end.dxf"))
-    result = fit([part], job(drawn=3.0, measured=3.0, cutters=(6.0,)), 3.0)
+    result = fit_one_sheet([part], job(drawn=3.0, measured=3.0, cutters=(6.0,)))
     (said,) = [f for f in result.findings if f.rule == "no-cutter"]
     assert (said.level, said.part, said.file) == ("error", "end", "end.dxf")
     assert (
@@ -252,7 +252,7 @@ def test_an_opening_too_narrow_for_every_cutter_is_an_error_that_names_one_that_
 
 def test_ends_too_short_for_dogbones_are_told(job):
     part = Part("end", rectangle(0, 0, 100, 100), (rectangle(20, 20, 60, 26),))
-    result = fit([part], job(drawn=6.0, measured=6.0), 6.0)
+    result = fit_one_sheet([part], job(drawn=6.0, measured=6.0))
     assert result.joints[0].relief == "overcut"
     (said,) = [f for f in result.findings if f.rule == "end-overcut"]
     assert (said.level, said.part) == ("warning", "end")
@@ -264,7 +264,7 @@ def narrow_slot(job, depth: float, relief: str = "by rule") -> Fitted:
     floor = 80 - depth
     outline = polygon([(0, 0), (100, 0), (100, 80), (56, 80), (56, floor), (50, floor), (50, 80), (0, 80)])
     wish = {"clearance": 0.15, "relief": relief}
-    return fit([Part("rail", outline)], job(drawn=6.0, measured=6.0, cutters=(5.5,), fit=wish), 6.0)
+    return fit_one_sheet([Part("rail", outline)], job(drawn=6.0, measured=6.0, cutters=(5.5,), fit=wish))
 
 
 def test_a_slot_too_narrow_for_reliefs_in_its_bottom_gets_t_bones_into_its_walls(job):
@@ -295,7 +295,7 @@ def test_the_job_and_the_joint_overrule_the_relief_of_a_mortise(job, wish, arcs)
     part = Part("end", BOARD, (MORTISE,))
     row = {"tenon": "shelf", "mortise": "end", "relief": wish}
     by_job = fitted(part, job(fit={"clearance": 0.15, "relief": wish}))
-    by_row = fit([part, Part("shelf", BOARD)], job(joint=(row,), fit={"relief": "none"}), 17.6)
+    by_row = fit_one_sheet([part, Part("shelf", BOARD)], job(joint=(row,), fit={"relief": "none"}))
     for result in (by_job, by_row):
         assert result.joints[0].relief == {"by rule": "dogbone"}.get(wish, wish)
         opening = result.parts[0].openings[0]
@@ -339,7 +339,7 @@ def test_a_slot_whose_land_would_vanish_is_an_error_and_stays_as_drawn(job):
     corners = [(0, 0), (200, 0), (200, 80), (68.5, 80), (68.5, 30), (50.5, 30), (50.5, 80)]
     corners += [(50, 80), (50, 30), (32, 30), (32, 80), (0, 80)]  # two slots, 0.5 of wood between them
     part = Part("rail", polygon(corners))
-    result = fitted(part, job(), 18.9)  # each wall would move by 0.525
+    result = fitted(part, job(measured=18.9))  # each wall would move by 0.525
     assert result.parts[0] is part
     said = [f for f in result.findings if f.rule == "cannot-refit"]
     assert [(f.level, f.part) for f in said] == [("error", "rail")] * 2
@@ -349,14 +349,14 @@ def test_a_slot_whose_land_would_vanish_is_an_error_and_stays_as_drawn(job):
 def test_the_mate_is_named_when_the_job_names_one(job):
     rows = ({"tenon": "shelf", "mortise": "end"},)
     parts = [Part("end", BOARD, (MORTISE,)), Part("shelf", BOARD)]
-    assert fit(parts, job(joint=rows), 17.6).joints[0].parts == ("end", "shelf")
+    assert fit_one_sheet(parts, job(joint=rows)).joints[0].parts == ("end", "shelf")
     two = (*rows, {"tenon": "rail", "mortise": "end"})
-    assert fit([*parts, Part("rail", BOARD)], job(joint=two), 17.6).joints[0].parts == ("end",)
+    assert fit_one_sheet([*parts, Part("rail", BOARD)], job(joint=two)).joints[0].parts == ("end",)
 
 
 def test_a_joint_row_with_an_unknown_part_offers_the_nearest_name(job):
     rows = ({"tenon": "shelv", "mortise": "end"},)
-    result = fit([Part("end", BOARD, (MORTISE,)), Part("shelf", BOARD)], job(joint=rows), 17.6)
+    result = fit_one_sheet([Part("end", BOARD, (MORTISE,)), Part("shelf", BOARD)], job(joint=rows))
     (said,) = [f for f in result.findings if f.rule == "unknown-part"]
     assert said.message == 'a [[joint]] row names "shelv", but no part is called so'
     assert said.remedy == 'Write "shelf"'

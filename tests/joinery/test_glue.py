@@ -9,6 +9,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.fitting import fit_one_sheet
 
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.measure import bounds
@@ -16,7 +17,6 @@ from camkit.geometry.path import Path, circle, polygon, rectangle
 from camkit.geometry.symmetry import symmetries
 from camkit.geometry.transform import Placement, moved
 from camkit.joinery.dowels import legal_spots, pattern
-from camkit.joinery.fit import fit
 from camkit.joinery.fitted import Fitted
 from camkit.layout.move import moved_part
 from camkit.part import Hole, Part, Pocket
@@ -41,7 +41,7 @@ def stack(job, outlines: list[Path], dowel: float = 8.0, play: float = 0.1) -> F
         for n, (name, path) in enumerate(zip(names, outlines, strict=True))
     ]
     row = {"name": "stack", "layers": names, "dowel": dowel, "play": play}
-    return fit(parts, job(glue_up=(row,)), 17.6)
+    return fit_one_sheet(parts, job(glue_up=(row,)))
 
 
 def in_stack(part: Part) -> np.ndarray:
@@ -119,7 +119,7 @@ def test_dowels_keep_clear_of_openings_holes_and_pockets_of_every_layer(job):
         Part("c", moved(board, Placement(1000, 0)), (), (), (Pocket(rectangle(1200, 0, 1300, 300), 6.0),)),
     ]
     row = {"name": "stack", "layers": ("a", "b", "c")}
-    result = fit(parts, job(glue_up=(row,), drawn=None), 17.6)
+    result = fit_one_sheet(parts, job(glue_up=(row,), drawn=None))
     blocked = shapely.union_all(
         [
             shapely.box(20, 20, 120, 280),
@@ -156,7 +156,7 @@ def test_where_the_layers_are_drawn_does_not_matter(job, turn, x, y):
     part = Part("a", polygon([(0, 0), (400, 0), (400, 300), (0, 280)]))
     there = [moved_part(part, Placement(x, y, turn)), moved_part(part, Placement(x + 1000, y, turn))]
     parts = [Part("a", there[0].outline), Part("b", there[1].outline)]
-    result = fit(parts, job(drawn=None, glue_up=({"name": "s", "layers": ("a", "b")},)), 17.6)
+    result = fit_one_sheet(parts, job(drawn=None, glue_up=({"name": "s", "layers": ("a", "b")},)))
     first, second = (in_stack(part) for part in result.parts)
     assert first == pytest.approx(second, abs=1e-9)
     assert len(first) == 2
@@ -185,7 +185,7 @@ def test_a_strip_too_narrow_to_tell_its_faces_is_an_error(job):
 
 def test_an_unknown_layer_offers_the_nearest_name(job):
     row = {"name": "end", "layers": ("inner", "outter")}
-    result = fit([Part("inner", LONG), Part("outer", LONG)], job(glue_up=(row,)), 17.6)
+    result = fit_one_sheet([Part("inner", LONG), Part("outer", LONG)], job(glue_up=(row,)))
     said = only(result, "glue-up-layers")
     assert said.message == 'glue-up "end" names the layer "outter", but no part is called so'
     assert said.remedy == 'Write "outer"'
@@ -196,20 +196,22 @@ def test_one_part_cannot_be_two_layers(job):
     twice = {"name": "end", "layers": ("inner", "inner")}
     assert (
         "a layer of this glue-up already"
-        in only(fit(parts, job(glue_up=(twice,)), 17.6), "glue-up-layers").message
+        in only(fit_one_sheet(parts, job(glue_up=(twice,))), "glue-up-layers").message
     )
     rows = ({"name": "left", "layers": ("inner", "outer")}, {"name": "right", "layers": ("outer", "inner")})
-    said = only(fit(parts, job(glue_up=rows), 17.6), "glue-up-layers")
+    said = only(fit_one_sheet(parts, job(glue_up=rows)), "glue-up-layers")
     assert 'a layer of glue-up "left" already' in said.message
 
 
 def test_parts_of_one_name_serve_as_several_layers(job):
     parts = [Part("rail", LONG), Part("rail", moved(LONG, Placement(0, 100)))]
     for layers in (("rail", "rail"), ("rail:2", "rail:1")):
-        result = fit(parts, job(glue_up=({"name": "beam", "layers": layers},)), 17.6)
+        result = fit_one_sheet(parts, job(glue_up=({"name": "beam", "layers": layers},)))
         assert all(len(part.holes) == 2 for part in result.parts)
     third = {"name": "beam", "layers": ("rail:1", "rail:3")}
-    assert "no part is called so" in only(fit(parts, job(glue_up=(third,)), 17.6), "glue-up-layers").message
+    assert (
+        "no part is called so" in only(fit_one_sheet(parts, job(glue_up=(third,))), "glue-up-layers").message
+    )
 
 
 @pytest.mark.parametrize(("dowel", "told"), [(5.0, True), (6.0, False), (8.0, False), (9.0, True)])

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from support.fitting import fit_one_sheet
 
 from camkit.errors import InputError
+from camkit.geometry.path import rectangle
 from camkit.job.model import Sheet
-from camkit.joinery.fit import fit
 from camkit.joinery.sheet_readings import cannot_fit, nominal_near, readings_told, sanded_band
+from camkit.part import Part
 
 
 def sheet(*readings: float, drawn: float | None = 18.0, **more: object) -> Sheet:
@@ -92,7 +94,7 @@ def test_a_mean_outside_the_band_asks_for_another_thickness():
 
 
 def test_a_reading_in_inches_is_one_error_with_the_text_to_write(job):
-    (said,) = fit([], job(measured=0.75), 0.75).findings
+    (said,) = fit_one_sheet([Part("end", rectangle(0, 0, 400, 300))], job(measured=0.75)).findings
     assert (said.level, said.rule, said.remedy) == (
         "error",
         "sheet-inches",
@@ -102,14 +104,14 @@ def test_a_reading_in_inches_is_one_error_with_the_text_to_write(job):
     with pytest.raises(InputError, match=r"0\.75 mm is thinner than any plywood, the drawing is for 18 mm"):
         readings_told(sheet(0.75))
     assert told(sheet(0.75, drawn=None)) == [("warning", "sheet-inches")]
-    assert cannot_fit(sheet(0.75, 19), 9.875).rule == "sheet-inches"
-    drawn = cannot_fit(sheet(17.6, drawn=0.75), 17.6)
+    assert cannot_fit(sheet(0.75, 19)).rule == "sheet-inches"
+    drawn = cannot_fit(sheet(17.6, drawn=0.75))
     assert drawn.message.startswith("sheet.drawn_thickness: 0.75 mm is thinner")
 
 
 def test_a_sheet_of_another_nominal_thickness_is_named():
-    said = cannot_fit(sheet(15.0), 15.0)
+    said = cannot_fit(sheet(15.0))
     assert (said.level, said.rule) == ("error", "redraw")
     assert "as sheets sold as 15 mm do" in said.message
-    assert cannot_fit(sheet(19.0), 19.0) is None
+    assert cannot_fit(sheet(19.0)) is None
     assert told(sheet(15.0)) == []  # said once

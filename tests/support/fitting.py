@@ -1,0 +1,17 @@
+"""Fitting all parts of a job to one and the same sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from camkit.job.model import Job
+from camkit.joinery.fit import fit
+from camkit.joinery.fitted import Fitted
+from camkit.part import Part
+
+__all__ = ["fit_one_sheet"]
+
+
+def fit_one_sheet(parts: Sequence[Part], job: Job) -> Fitted:
+    """The parts fitted, all of them cut from the job's only sheet."""
+    return fit(parts, job, [job.sheet] * len(parts))
