@@ -1,0 +1,82 @@
+"""Commands about programs, whoever wrote them: the verdict, and the time they take."""
+
+from __future__ import annotations
+
+import pathlib
+
+import click
+
+from camkit.cli.group import main
+from camkit.cli.loading import is_drawing, is_job, load_job, text_of
+from camkit.cli.options import Words, job_option, json_option, options, overruling
+from camkit.cli.speech import finish, print_json, progress, refuse, say_lines
+
+__all__ = ["check", "estimate"]
+
+
+@main.command()
+@click.argument("program", metavar="PROGRAM")
+@click.option("--on-sheet", type=int, default=1, show_default=True, help="The sheet that the program is for.")
+@options(job_option, overruling, json_option)
+def check(
+    program: str,
+    on_sheet: int,
+    job_file: str | None,
+    words: Words,
+    as_json: bool,
+) -> None:
+    """Judge any RS-274 program against a job's parts and sheet."""
+    text = text_of(program)
+    if job_file is None:
+        refuse("a program is judged against a job", "Name it: camkit check PROGRAM --job JOB.toml")
+    job, base, notes = load_job(job_file, words)
+    with progress() as say:
+        from camkit.pipeline import judged, prepare
+
+        prepared = prepare(job, base, say)
+        board = next((s for s in prepared.sheets if s.number == on_sheet), None)
+        if board is None:
+            numbers = ", ".join(str(s.number) for s in prepared.sheets)
+            refuse(f"the job has no sheet {on_sheet}", f"Choose among: {numbers}")
+        say(f"Judging {program}")
+        said = judged(prepared, board, program, text)
+    if as_json:
+        from camkit.report.json_report import program as as_dict
+
+        print_json(as_dict(said))
+    else:
+        from camkit.report.table import finding_lines, verdict_lines
+
+        say_lines(finding_lines((*notes, *prepared.findings)), err=True)
+        say_lines(verdict_lines(said))
+    finish(said.verdict.ok)
+
+
+@main.command()
+@click.argument("source", metavar="PROGRAM|JOB.toml|DRAWING")
+@options(job_option, overruling, json_option)
+def estimate(
+    source: str,
+    job_file: str | None,
+    words: Words,
+    as_json: bool,
+) -> None:
+    """Cutting time by cutter and operation; changes of cutter by hand come on top."""
+    from camkit.report.table import estimate_dict, estimate_lines
+
+    if is_job(source) or is_drawing(source):
+        job, base, _ = load_job(source, words)
+        with progress() as say:
+            from camkit.pipeline import make
+
+            programs = make(job, base, pathlib.Path(source).stem, say).programs
+    else:
+        from camkit.pipeline import timed
+
+        text = text_of(source)
+        job_or_none = load_job(job_file, words)[0] if job_file is not None else None
+        programs = (timed(text, source, job_or_none),)
+    if as_json:
+        print_json(estimate_dict(programs))
+    else:
+        say_lines(estimate_lines(programs))
