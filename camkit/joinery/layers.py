@@ -10,7 +10,7 @@ from camkit.errors import Finding
 from camkit.job.model import GlueUp
 from camkit.part import Part
 
-__all__ = ["resolve"]
+__all__ = ["resolve", "stacks"]
 
 _COPY = re.compile(r"(?P<name>.+):(?P<copy>[1-9][0-9]*)")
 
@@ -31,6 +31,17 @@ def resolve(
             return (), (_missing(row, name, parts, [taken.get(index, row.name) for index in indices]),)
         found.append(free[0])
     return tuple(found), ()
+
+
+def stacks(rows: Sequence[GlueUp], parts: Sequence[Part]) -> tuple[tuple[int, ...], ...]:
+    """Indices of the layers of every glue-up, in their order; a glue-up that is not to be had is left out."""
+    taken: dict[int, str] = {}
+    found = []
+    for row in rows:
+        layers, _ = resolve(row, parts, taken)
+        taken |= dict.fromkeys(layers, row.name)
+        found += [layers] if layers else []
+    return tuple(found)
 
 
 def _called(name: str, parts: Sequence[Part]) -> list[int]:

@@ -13,9 +13,11 @@ from typing import Literal
 from camkit.errors import Finding
 from camkit.geometry.measure import length
 from camkit.geometry.path import signed_area
+from camkit.joinery.assign import assigned
 from camkit.joinery.features import LONGER, Feature, features
 from camkit.joinery.fingers import FingerEdge, finger_edges, interlock
-from camkit.joinery.rows import Options, Row, assigned, fits, options
+from camkit.joinery.plates import Plates, plates
+from camkit.joinery.rows import Options, Row, fits, needs, options
 from camkit.joinery.simple_pairs import Pair, PairKind, dowels, housings, laps, pair_of
 from camkit.joinery.squared import squared
 from camkit.part import Part
@@ -43,8 +45,16 @@ class Pairs:
     findings: tuple[Finding, ...] = ()
 
 
-def pairs(parts: Sequence[Part], thicknesses: Sequence[float], rows: Sequence[tuple[str, str]] = ()) -> Pairs:
+def pairs(
+    parts: Sequence[Part],
+    thicknesses: Sequence[float],
+    rows: Sequence[tuple[str, str]] = (),
+    stacks: Sequence[tuple[int, ...]] = (),
+) -> Pairs:
     """The joints between parts drawn `thicknesses` thick; `rows` are names (tenon, mortise) that decide.
+
+    `stacks` are the indices of layers that are glued together, in their order: a tenon that goes through
+    several layers has the mortises of all of them as mates, tenons of several layers at one place are one.
 
     Findings: `two-mates` (an error where the mates differ in thickness, else a note), `no-mate` (warning),
     `tenon-too-long` (error).
@@ -54,17 +64,22 @@ def pairs(parts: Sequence[Part], thicknesses: Sequence[float], rows: Sequence[tu
     free = [f for f in found if not any(_on_edge(f, edge) for edge in settled)]
     tenons = [f for f in free if f.kind in ("tenon", "step")]
     openings = [f for f in free if f.kind == "mortise"]
+    glued = plates(parts, stacks)
+    wanted_by = needs(tenons, glued, thicknesses)
     entering = [
-        t for t in tenons if any(m.part != t.part and fits(t, m, thicknesses[t.part]) for m in openings)
+        t
+        for t in tenons
+        if any(glued.plate[m.part] != glued.plate[t.part] and fits(t, m, wanted_by[t]) for m in openings)
     ]
     wedges = [f for f in openings if any(_through(f, tenon) for tenon in entering)]
     mortises = [f for f in openings if f not in wedges]
-    looks = [_looks(part) for part in parts]
+    looks = _looks(parts, glued)
     choices = {
-        row: _decided(row, found_fits, parts, rows)
-        for row, found_fits in options(entering, mortises, thicknesses).items()
+        row: _decided(row, found_fits, parts, rows, glued)
+        for row, found_fits in options(entering, mortises, wanted_by, glued).items()
     }
-    joined += [pair_of("mortise and tenon", row.members, fit) for row, fit in assigned(choices)]
+    given = assigned(choices, glued, thicknesses)
+    joined += [pair_of("mortise and tenon", row.members, fit) for row, fit in given]
     lapped = laps(free, looks)
     joined += lapped
     joined += housings(free, thicknesses)
@@ -108,8 +123,13 @@ def _of_part(k: int, part: Part, thicknesses: Sequence[float]) -> Iterator[Featu
                 yield one
 
 
-def _looks(part: Part) -> object:
-    """What equal parts have in common, mirrored ones too."""
+def _looks(parts: Sequence[Part], glued: Plates) -> list[object]:
+    """What equal parts have in common, mirrored ones too; layers of equal plates look alike."""
+    alone = [_look(part) for part in parts]
+    return [tuple(sorted(alone[layer] for layer in glued.layers(k))) for k in range(len(parts))]
+
+
+def _look(part: Part) -> tuple[int, int, tuple[tuple[int, int], ...]]:
     loops = sorted((round(abs(signed_area(p))), round(length(p))) for p in part.openings)
     return (round(abs(signed_area(part.outline))), round(length(part.outline)), tuple(loops))
 
@@ -157,15 +177,24 @@ def _by_its_looks(opening: Feature, thicknesses: Sequence[float]) -> bool:
 
 
 def _decided(
-    row: Row, fits: list[tuple[Feature, ...]], parts: Sequence[Part], rows: Sequence[tuple[str, str]]
+    row: Row,
+    fits: list[tuple[Feature, ...]],
+    parts: Sequence[Part],
+    rows: Sequence[tuple[str, str]],
+    glued: Plates,
 ) -> list[tuple[Feature, ...]]:
-    """The fits that the job's rows leave: theirs where they name the tenon's or the mortise's part."""
-    name = parts[row.part].name
-    named = [fit for fit in fits if (name, parts[fit[0].part].name) in rows]
+    """The fits that the job's rows leave: theirs where they name the tenon's or the mortise's part.
+
+    A row that names one layer means the plate that it is glued into.
+    """
+    names = {parts[layer].name for layer in glued.layers(row.part)}
+    wanted = {mortise for mine, mortise in rows if mine in names}
+    into = [{parts[layer].name for layer in glued.layers(fit[0].part)} for fit in fits]
+    named = [fit for fit, layers in zip(fits, into, strict=True) if layers & wanted]
     if named:
         return named
     claimed = {mortise for _, mortise in rows}
-    return [fit for fit in fits if parts[fit[0].part].name not in claimed]
+    return [fit for fit, layers in zip(fits, into, strict=True) if not layers & claimed]
 
 
 def _too_long(

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from camkit.joinery.features import LONGER, Feature, in_band
+from camkit.joinery.features import LONGER, WIDER, Feature
+from camkit.joinery.plates import Plates
 
-__all__ = ["Options", "Row", "assigned", "fits", "options"]
+__all__ = ["Needs", "Options", "Row", "fits", "needs", "options", "twins"]
 
 # Tenons of one edge keep their distances in the mate to within half the play of both.
 _SPACING = 0.65
@@ -24,10 +25,62 @@ class Row:
     places: tuple[float, ...]
 
 
-def fits(tenon: Feature, mortise: Feature, thickness: float) -> bool:
-    """Whether the mortise takes a tenon of a sheet so thick, by length and by width."""
+# Of each tenon the thicknesses that enter a mortise together: its own, or that of all layers glued.
+Needs = Mapping[Feature, tuple[float, ...]]
+_LAYERS = (2, 3)
+_ALIKE = 0.3
+
+
+def fits(tenon: Feature, mortise: Feature, wanted: Sequence[float]) -> bool:
+    """Whether the mortise takes the tenon by its length, and one of the thicknesses `wanted` by its width."""
     longer = mortise.length - tenon.width
-    return LONGER[0] <= longer <= LONGER[1] and in_band(mortise.width, thickness) is not None
+    return LONGER[0] <= longer <= LONGER[1] and any(
+        WIDER[0] <= mortise.width - thickness <= WIDER[1] for thickness in wanted
+    )
+
+
+def twins(tenon: Feature, tenons: Sequence[Feature], plates: Plates) -> list[Feature]:
+    """Tenons of layers that lie on the tenon's own, at its place and as wide: together they are one tenon."""
+    places = plates.layers(tenon.part)
+    if len(places) < 2:
+        return [tenon]
+    at = {
+        other.part: other
+        for other in tenons
+        if abs(other.width - tenon.width) <= _ALIKE and plates.together(tenon, other)
+    }
+    at[tenon.part] = tenon
+    run: list[Feature] = []
+    for part in places:
+        if part in at:
+            run.append(at[part])
+        elif tenon in run:
+            break
+        else:
+            run.clear()
+    return run
+
+
+def needs(tenons: Sequence[Feature], plates: Plates, thicknesses: Sequence[float]) -> Needs:
+    """How thick each tenon is, its twins in glued layers counted.
+
+    Where nothing is said to be glued, equal tenons of two or three parts may lie in one mortise.
+    """
+    wanted: dict[Feature, tuple[float, ...]] = {}
+    for tenon in tenons:
+        if len(plates.layers(tenon.part)) > 1:
+            wanted[tenon] = (sum(thicknesses[one.part] for one in twins(tenon, tenons, plates)),)
+            continue
+        thick = thicknesses[tenon.part]
+        alike = {
+            other.part
+            for other in tenons
+            if abs(other.width - tenon.width) <= _ALIKE
+            and abs(other.length - tenon.length) <= _ALIKE
+            and thicknesses[other.part] == thick
+        }
+        wanted[tenon] = (thick, *(n * thick for n in _LAYERS if n <= len(alike)))
+    return wanted
 
 
 def _lined(found: Sequence[Feature]) -> list[Row]:
@@ -57,30 +110,29 @@ def _row(members: Sequence[Feature]) -> Row:
 Options = dict[Row, list[tuple[Feature, ...]]]
 
 
-def options(tenons: Sequence[Feature], mortises: Sequence[Feature], thicknesses: Sequence[float]) -> Options:
+def options(tenons: Sequence[Feature], mortises: Sequence[Feature], wanted: Needs, plates: Plates) -> Options:
     """Where each row of tenons may go; tenons go singly where no mate takes their row.
 
     `tenons` are those that a mortise takes when they are seen alone: what is none must not keep its
-    neighbours from their mates. `thicknesses` are those of the parts.
+    neighbours from their mates.
     """
     lines = _lined(mortises)
     choices: Options = {}
     for row in _lined(tenons):
-        whole = list(_rigid(row, lines, thicknesses[row.part]))
+        others = [line for line in lines if plates.plate[line.part] != plates.plate[row.part]]
+        whole = list(_rigid(row, others, wanted))
         if whole or len(row.members) == 1:
             choices[row] = whole
         else:
             for one in row.members:
                 single = _row([one])
-                choices[single] = list(_rigid(single, lines, thicknesses[row.part]))
+                choices[single] = list(_rigid(single, others, wanted))
     return choices
 
 
-def _rigid(row: Row, lines: Sequence[Row], thickness: float) -> Iterator[tuple[Feature, ...]]:
+def _rigid(row: Row, lines: Sequence[Row], wanted: Needs) -> Iterator[tuple[Feature, ...]]:
     """Mortises of one part on one line that take all tenons of the row at their spacing."""
     for line in lines:
-        if line.part == row.part:
-            continue
         given = set()
         for sign in (1, -1):
             order = range(len(row.places))[::sign]
@@ -93,7 +145,7 @@ def _rigid(row: Row, lines: Sequence[Row], thickness: float) -> Iterator[tuple[F
                         (
                             m
                             for at, m in zip(line.places, line.members, strict=True)
-                            if abs(at - want) <= _SPACING and fits(tenon, m, thickness)
+                            if abs(at - want) <= _SPACING and fits(tenon, m, wanted[tenon])
                         ),
                         None,
                     )
@@ -105,15 +157,3 @@ def _rigid(row: Row, lines: Sequence[Row], thickness: float) -> Iterator[tuple[F
                     if frozenset(taking) not in given:
                         given.add(frozenset(taking))
                         yield taking
-
-
-def assigned(choices: Options) -> list[tuple[Row, tuple[Feature, ...]]]:
-    """Each row of tenons in mortises of its own, those with the fewest choices first."""
-    used: set[Feature] = set()
-    given = []
-    for row in sorted(choices, key=lambda row: (len(choices[row]), -len(row.members))):
-        fit = next((fit for fit in choices[row] if not used.intersection(fit)), None)
-        if fit is not None:
-            used.update(fit)
-            given.append((row, fit))
-    return given
