@@ -82,7 +82,7 @@ def pairs(
     joined += [pair_of("mortise and tenon", row.members, fit) for row, fit in given]
     lapped = laps(free, looks)
     joined += lapped
-    joined += housings(free, thicknesses)
+    joined += housings(free, thicknesses, looks)
     joined += dowels(free)
     wanted = {m for taken in choices.values() for fit in taken for m in fit}
     having = {t for row, taken in choices.items() if taken for t in row.members}

@@ -51,8 +51,11 @@ def laps(found: Sequence[Feature], looks: Sequence[object]) -> list[Pair]:
     return _each_once(fitting, "cross-lap")
 
 
-def housings(found: Sequence[Feature], thicknesses: Sequence[float]) -> list[Pair]:
-    """Housings and rabbets with the edge of another part that is as long."""
+def housings(found: Sequence[Feature], thicknesses: Sequence[float], looks: Sequence[object]) -> list[Pair]:
+    """Housings and rabbets with the edge of another part that is as long; of one unlike in `looks` first.
+
+    Two equal sides have edges as long as their own housings, yet what stands between them is neither.
+    """
     edges = [f for f in found if f.kind in ("edge", "tenon", "step")]
     joined: list[Pair] = []
     kinds: tuple[Literal["housing", "rabbet"], ...] = ("housing", "rabbet")
@@ -66,6 +69,7 @@ def housings(found: Sequence[Feature], thicknesses: Sequence[float]) -> list[Pai
             and LONGER[0] <= recess.length - edge.width <= LONGER[1]
             and WIDER[0] <= recess.width - thicknesses[edge.part] <= WIDER[1]
         ]
+        fitting.sort(key=lambda two: looks[two[0].part] == looks[two[1].part])
         joined += _each_once(fitting, kind)
     return joined
 

@@ -1,6 +1,6 @@
 """Random joints the whole way: the area that the program clears receives the mate, or it is refused by name.
 
-Run: python tests/benchmarks/mates_enter.py [how many] [first seed] [only this kind]
+Run: python tests/benchmarks/mates_enter.py [how many] [first seed]
 """
 
 from __future__ import annotations
@@ -13,20 +13,17 @@ from collections import Counter
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
 
-from support.joint_trials import tried
-from support.random_joints import joint
+from support.joint_cases import case, try_case
 
 
-def main(wanted: int, first: int, kind: str | None) -> None:
+def main(wanted: int, first: int) -> None:
     """Print how many entered, what the others were refused for, and every failure with its seed."""
     told: Counter[str] = Counter()
     worst, off, begin = 0.0, 0.0, time.perf_counter()
     with tempfile.TemporaryDirectory() as name:
         for seed in range(first, first + wanted):
-            one = joint(seed, kind)  # type: ignore[arg-type]
-            folder = pathlib.Path(name, str(seed))
-            folder.mkdir()
-            came = tried(one, folder)
+            one = case(seed)
+            came = try_case(one, pathlib.Path(name))
             rules = f" ({', '.join(came.reasons)})" if came.state == "refused" else ""
             told[f"{one.kind} {came.state}{rules}"] += 1
             told[came.state] += 1
@@ -41,5 +38,4 @@ def main(wanted: int, first: int, kind: str | None) -> None:
 
 
 if __name__ == "__main__":
-    given = sys.argv[1:]
-    main(*(int(word) for word in (given + ["200", "1"][len(given) :])[:2]), (given[2:] or [None])[0])
+    main(*(int(word) for word in (sys.argv[1:] + ["200", "1"][len(sys.argv) - 1 :])[:2]))

@@ -10,7 +10,7 @@ import pytest
 from camkit.drawing.read import read
 from camkit.geometry.path import polygon, rectangle
 from camkit.joinery.pairs import Pairs, pairs
-from camkit.part import Part
+from camkit.part import Part, Pocket
 
 DRAWINGS = pathlib.Path(__file__).parents[2].parent / "shared" / "drawings"
 
@@ -144,3 +144,13 @@ def test_edges_with_complementary_intervals_are_a_finger_edge_and_no_tenons():
     result = pairs([fingered(0, True), fingered(500, False)], [18, 18])
     assert [pair.kind for pair in result.pairs] == ["finger edge"]
     assert result.lone == ()
+
+
+def test_a_shelf_enters_the_housings_of_two_sides_whose_own_edges_are_as_long():
+    housing = (Pocket(rectangle(-5, 191, 305, 209), 6.0),)
+    sides = [Part(name, rectangle(0, 0, 300, 900), pockets=housing) for name in ("left", "right")]
+    result = pairs([*sides, Part("shelf", rectangle(0, 0, 594, 300))], [18] * 3)
+    assert sorted((pair.kind, pair.parts) for pair in result.pairs) == [
+        ("housing", (2, 0)),
+        ("housing", (2, 1)),
+    ]

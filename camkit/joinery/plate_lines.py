@@ -1,0 +1,201 @@
+"""Plates in line: parts that hold the same plates are laid over one another, and shoulders tie plates.
+
+Which plate is which is told by its mates and by its distance from the others. Lengths in mm.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from camkit.joinery.features import Feature
+from camkit.joinery.stations import Frame, Station
+
+__all__ = ["Hosted", "Line", "Tie", "laid", "lines", "ties"]
+
+# How far a drawing's rounding may put a plate from where it is looked for, beside the drawn play.
+_ROUNDING = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Hosted:
+    """A part on a line: a place p on its axis lies at sign * p + offset. `at` are its stations' plates."""
+
+    frame: Frame
+    sign: int
+    offset: float
+    at: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Plates one behind the other, as drawn, and the parts that say so; each plate is a station of theirs."""
+
+    plates: tuple[Station, ...]
+    hosted: tuple[Hosted, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Tie:
+    """A part of `frame` stands with its shoulders between two plates of a line, `low` before `high`.
+
+    `first` and `second` are the stations of the frame that are the low and the high plate; where its axis
+    runs against the line's, `sign` is -1. While its shoulders keep their distance, the high plate's
+    middle moves by `change` more than the low one's.
+    """
+
+    frame: Frame
+    first: Station
+    second: Station
+    low: int
+    high: int
+    sign: int
+    change: float
+
+
+def laid(frames: Sequence[Frame]) -> tuple[tuple[Frame, ...], list[tuple[Line, list[Tie]]]]:
+    """Lines of the parts that receive plates, and where parts stand between these with two shoulders.
+
+    Where it is not known which of glued layers a shoulder meets, the one that a line knows is kept, else the
+    nearest: the frames come back with one station for each end.
+    """
+    found = _laid(frames)
+    if all(len({one.features for one in frame.ends}) == len(frame.ends) for frame in frames):
+        return tuple(frames), found
+    known = set()
+    for line, tied in found:
+        takers = {
+            (one.frame.part, plate)
+            for one in line.hosted
+            for station, plate in zip(one.frame.stations, one.at, strict=True)
+            if not station.side
+        }
+        for tie in tied:
+            if all(
+                any(p != tie.frame.part and k == plate for p, k in takers) for plate in (tie.low, tie.high)
+            ):
+                known |= {(tie.frame, tie.first), (tie.frame, tie.second)}
+    kept = tuple(replace(frame, stations=tuple(_read(frame, known))) for frame in frames)
+    return kept, _laid(kept)
+
+
+def _read(frame: Frame, known: Collection[tuple[Frame, Station]]) -> Iterator[Station]:
+    best: dict[tuple[Feature, ...], Station] = {}
+    for end in sorted(frame.ends, key=lambda one: ((frame, one) not in known, abs(one.before), one.place)):
+        best.setdefault(end.features, end)
+    yield from (one for one in frame.stations if not one.side or best[one.features] == one)
+
+
+def _laid(frames: Sequence[Frame]) -> list[tuple[Line, list[Tie]]]:
+    between = [one for one in frames if len(one.ends) > 1]
+    hosts = lines([one for one in frames if len(one.ends) < len(one.stations)])
+    return [(line, [tie for frame in between for tie in ties(line, frame)]) for line in hosts]
+
+
+def lines(frames: Sequence[Frame]) -> list[Line]:
+    """Lines of plates: parts that share two plates or more, at the same distance, are on one line."""
+    made: list[Line] = []
+    for frame in sorted(frames, key=lambda one: (-len(one.stations), one.part)):
+        plates = tuple(replace(one, features=(), side=0) for one in frame.stations)
+        new = Line(plates, (Hosted(frame, 1, 0.0, tuple(range(len(plates)))),))
+        kept = []
+        for old in made:
+            joined = _joined(old, new)
+            if joined is None:
+                kept.append(old)
+            else:
+                new = joined
+        made = [*kept, new]
+    return made
+
+
+def _same(one: Station, other: Station) -> bool:
+    return bool(one.plates & other.plates) and (one.thickness, one.change) == (other.thickness, other.change)
+
+
+def _joined(line: Line, other: Line) -> Line | None:
+    """Both in one, laid so that most plates meet; None when fewer than two do."""
+    best: tuple[int, float, int, list[tuple[int, int]], float] | None = None
+    for sign in (1, -1):
+        matches, spread, offset = _meeting(line.plates, other.plates, sign)
+        rated = (len(matches), -spread, sign, matches, offset)
+        if best is None or rated[:3] > best[:3]:
+            best = rated
+    if best is None or best[0] < 2:
+        return None
+    _, _, sign, matches, offset = best
+    plates, index = list(line.plates), dict[int, int]()
+    for mine, theirs in matches:
+        one, two = plates[mine], other.plates[theirs]
+        plates[mine] = replace(one, plates=one.plates & two.plates, slack=max(one.slack, two.slack))
+        index[theirs] = mine
+    for theirs, plate in enumerate(other.plates):
+        if theirs not in index:
+            index[theirs] = len(plates)
+            plates.append(replace(plate, place=sign * plate.place + offset))
+    moved = (
+        Hosted(one.frame, sign * one.sign, sign * one.offset + offset, tuple(index[k] for k in one.at))
+        for one in other.hosted
+    )
+    return Line(tuple(plates), (*line.hosted, *moved))
+
+
+def _meeting(
+    plates: Sequence[Station], others: Sequence[Station], sign: int
+) -> tuple[list[tuple[int, int]], float, float]:
+    """Most plates that meet when the others are turned by `sign` and shifted: (pairs, spread, shift)."""
+    shifts = sorted(
+        (one.place - sign * other.place, k, m)
+        for k, one in enumerate(plates)
+        for m, other in enumerate(others)
+        if _same(one, other)
+    )
+    reach = _ROUNDING + max((one.slack for one in plates), default=0) + max(one.slack for one in others)
+    best: tuple[list[tuple[int, int]], float, float] = ([], 0.0, 0.0)
+    first = 0
+    for last in range(len(shifts)):
+        while shifts[last][0] - shifts[first][0] > reach:
+            first += 1
+        window = shifts[first : last + 1]
+        spread = window[-1][0] - window[0][0]
+        if (len(window), -spread) <= (len(best[0]), -best[1]):
+            continue
+        met: dict[int, int] = {}
+        for _, k, m in window:
+            if k not in met and m not in met.values():
+                met[k] = m
+        if (len(met), -spread) > (len(best[0]), -best[1]):
+            middle = sum(shift for shift, _, _ in window) / len(window)
+            best = (sorted(met.items()), spread, middle)
+    return best
+
+
+def ties(line: Line, frame: Frame) -> Iterator[Tie]:
+    """Every place on the line where two shoulders of the frame can stand: equal bays take equal parts."""
+    order = sorted(range(len(line.plates)), key=lambda k: line.plates[k].place)
+    places = [line.plates[k].place for k in order]
+    widest = 2 * max(one.slack for one in line.plates) + _ROUNDING
+    ends = frame.ends
+    for k, one in enumerate(ends):
+        for other in ends[k + 1 :]:
+            apart = other.place - one.place
+            if apart <= widest:
+                continue
+            change = other.shift - one.shift
+            for low in order:
+                start = line.plates[low]
+                if not (_same(start, one) or _same(start, other)):
+                    continue
+                begin = bisect_left(places, start.place + apart - widest)
+                for high in order[begin:]:
+                    stop = line.plates[high]
+                    over = stop.place - start.place - apart
+                    if over > widest:
+                        break
+                    if abs(over) > _ROUNDING + start.slack + stop.slack:
+                        continue
+                    if _same(start, one) and _same(stop, other):
+                        yield Tie(frame, one, other, low, high, 1, change)
+                    if _same(start, other) and _same(stop, one):
+                        yield Tie(frame, other, one, low, high, -1, change)

@@ -1,0 +1,294 @@
+"""Plates' positions: sums worked by hand, and rectangles laid where the solved positions say."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from support.uprights import board, shelf, turned, upright
+
+from camkit.geometry.path import Path, rectangle
+from camkit.joinery.pairs import pairs
+from camkit.joinery.positions import Keep, Positions, positions
+from camkit.part import Part, Pocket
+
+T, M = 18.0, 17.6
+SHELF = (200.0, 100.3, 18.0)  # an upright's mortise for a shelf: height, length, width
+RAIL = (60.0, 60.3, 18.0)
+
+
+def solved(
+    parts: Sequence[Part],
+    drawn: Sequence[float] | float = T,
+    measured: Sequence[float] | float = M,
+    keep: Keep = "shoulders",
+) -> Positions:
+    one, other = (
+        [value] * len(parts) if isinstance(value, float) else list(value) for value in (drawn, measured)
+    )
+    return positions(parts, pairs(parts, one), one, other, keep)
+
+
+def moves(result: Positions, part: int = 0) -> dict[tuple[float, float], tuple[float, float]]:
+    """How far each feature of the part moves, by its middle as drawn."""
+    return {one.feature.middle: one.move for one in result.located if one.feature.part == part}
+
+
+def along_x(result: Positions, places: Sequence[float], part: int = 0) -> list[float]:
+    """Moves at the places along x; what is not listed does not move."""
+    by_place = {round(x, 3): dx for (x, _), (dx, _) in moves(result, part).items()}
+    return [by_place.get(round(x, 3), 0.0) for x in places]
+
+
+def spaced(*bays: float) -> list[float]:
+    places = [0.0]
+    for bay in bays:
+        places.append(places[-1] + bay)
+    return places
+
+
+@pytest.mark.parametrize(("count", "worst"), [(2, 0.2), (3, 0.4), (4, 0.6), (6, 1.0)])
+def test_a_seat_over_equal_bays_is_solved_for_any_number_of_uprights(count, worst):
+    # Inner distances stay 282: middles come to stand 282 + 17.6 apart, that is 0.4 nearer in each bay. About
+    # the middle the ends would miss by (count - 1) x 0.4 / 2.
+    places = spaced(*[300.0] * (count - 1))
+    result = solved([board("seat", places), upright("upright", mortises=[SHELF]), shelf("shelf", 282)])
+    got = along_x(result, places)
+    assert got == pytest.approx([0.4 * ((count - 1) / 2 - k) for k in range(count)], abs=1e-9)
+    assert max(map(abs, got)) == pytest.approx(worst)
+    assert result.findings == ()
+    assert all("upright" in one.why and "shelf" in one.why for one in result.located)
+
+
+def test_two_uprights_keep_their_inner_faces():
+    result = solved([board("seat", [0, 600]), upright("end", mortises=[SHELF]), shelf("shelf", 582)])
+    assert along_x(result, [0, 600]) == pytest.approx([0.2, -0.2])
+
+
+def test_unequal_bays_and_plates_of_two_thicknesses():
+    # Ends 18 -> 17.6, dividers 12 -> 12.3; clear bays 200, 260 and 200 stay.
+    # Middles: 0, 215, 487, 702 drawn; 214.95, then 272.3, then 214.95 apart when made.
+    places = [0.0, 215.0, 487.0, 702.0]
+    seat = board("seat", [])
+    openings = [
+        rectangle(x - t / 2, 110, x + t / 2, 110 + s)
+        for x, t, s in zip(places, (18, 12, 12, 18), (80.3, 70.3, 70.3, 80.3), strict=True)
+    ]
+    seat = Part("seat", seat.outline, tuple(openings))
+    end = upright("end", mortises=[(200, 100.3, 18)])
+    divider = upright("divider", (70,), [(200, 100.3, 18), (150, 90.3, 18)])
+    short, long = shelf("short", 200), shelf("long", 260, 90)
+    result = solved([seat, end, divider, short, long], [18, 18, 12, 18, 18], [17.6, 17.6, 12.3, 17.6, 17.6])
+    got = along_x(result, places)
+    assert [b - a for a, b in pairwise(got)] == pytest.approx([-0.05, 0.3, -0.05], abs=1e-9)
+    assert sum(got) == pytest.approx(0, abs=1e-9)
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+@pytest.mark.parametrize("degrees", [0, 90, 180, 270, 17.3, -101.0])
+def test_moves_turn_with_the_drawing(degrees, mirrored):
+    places = spaced(300, 400)
+    seat = turned(board("seat", places), degrees, mirrored=mirrored)
+    parts = [seat, upright("upright", mortises=[SHELF]), shelf("a", 282), shelf("b", 382)]
+    got = moves(solved(parts))
+    cos, sin, sign = math.cos(math.radians(degrees)), math.sin(math.radians(degrees)), -1 if mirrored else 1
+    for x, move in ((0.0, 0.4), (700.0, -0.4)):
+        at = (sign * x * cos - 150.15 * sin, sign * x * sin + 150.15 * cos)
+        near = [moved for middle, moved in got.items() if math.dist(middle, at) < 0.5]
+        assert near == [pytest.approx((sign * move * cos, sign * move * sin), abs=1e-9)]
+    assert len(got) == 2
+
+
+def test_uprights_drawn_once_or_each_by_itself_are_solved_alike():
+    places = spaced(300, 300, 300)
+    once = [board("seat", places), upright("upright", mortises=[SHELF]), shelf("shelf", 282)]
+    each = [
+        board("seat", places),
+        *(turned(upright(f"upright {k}", mortises=[SHELF]), 90.0 * k) for k in range(4)),
+        *(shelf(f"shelf {k}", 282) for k in range(3)),
+    ]
+    assert along_x(solved(once), places) == pytest.approx([0.6, 0.2, -0.2, -0.6])
+    assert along_x(solved(each), places) == pytest.approx([0.6, 0.2, -0.2, -0.6])
+
+
+def test_a_rail_over_six_uprights_with_shelves_between_cannot_close():
+    # Five bays want the outer middles 5 x 0.4 nearer, the rail only 0.4: 4 x 0.4 is left.
+    places = spaced(*[300.0] * 5)
+    parts = [
+        board("seat", places),
+        upright("upright", mortises=[SHELF, RAIL]),
+        shelf("shelf", 282),
+        shelf("rail", 1482, 60),
+    ]
+    result = solved(parts)
+    (said,) = result.findings
+    assert (said.level, said.rule, said.amount_mm) == ("error", "loop-cannot-close", pytest.approx(1.6))
+    assert "rail" in said.message
+    assert "shelf (5 times)" in said.message
+    assert "rail 1.60 mm shorter" in said.remedy
+    assert "0.32 mm each" in said.remedy
+    assert (result.located, result.shoulders) == ((), ())
+
+
+def test_a_rail_alone_holds_the_outer_uprights_and_leaves_the_others():
+    places = spaced(*[300.0] * 5)
+    parts = [board("seat", places), upright("upright", mortises=[RAIL]), shelf("rail", 1482, 60)]
+    assert along_x(solved(parts), places) == pytest.approx([0.2, 0, 0, 0, 0, -0.2])
+
+
+def test_without_shoulders_everything_stays_about_its_middle():
+    assert solved([board("seat", [0, 300]), upright("upright")]) == Positions()
+
+
+def housed(name: str, depth: float) -> Part:
+    """An upright with a tenon on top and a housing 200 from below, open at both sides."""
+    one = upright(name)
+    return Part(name, one.outline, (), (), (Pocket(rectangle(-5, 191, 305, 209), depth),))
+
+
+def test_an_edge_in_a_housing_has_its_shoulder_at_the_housings_bottom():
+    # 594 long, 6 in each end: faces 582 apart, middles 600 as drawn and 599.6 as made.
+    parts = [board("seat", [0, 600]), housed("left", 6), housed("right", 6)]
+    parts.append(Part("shelf", rectangle(0, 0, 594, 300)))
+    assert along_x(solved(parts), [0, 600]) == pytest.approx([0.2, -0.2])
+
+
+def test_a_divider_between_two_seats_lands_alike_in_both():
+    # The lower board holds the ends with its shoulders, and a short shelf ties the divider to the left end
+    # only: from face to face 232 stays, so the divider goes 0.4 to the left of the left end's middle.
+    places = [0.0, 250.0, 600.0]
+    lower = shelf("lower", 582, 100, slots=[241.0])
+    divider = upright("divider", mortises=[(200, 50.3, 18)])
+    end = upright("end", (70,), [SHELF, (250, 50.3, 18)])
+    seat = board("seat", [250])
+    seat = Part(
+        "seat",
+        seat.outline,
+        (*seat.openings, *(rectangle(x - 9, 110, x + 9, 180.3) for x in (0.0, 600.0))),
+    )
+    short = shelf("short", 232, 50)
+    result = solved([seat, end, divider, lower, short])
+    top = along_x(result, places)
+    # In the lower board's frame the left end's middle moves from -9 to -8.8.
+    (low,) = along_x(result, [241.0], part=3)
+    assert top[1] - top[0] == pytest.approx(-0.4)
+    assert top[2] - top[0] == pytest.approx(-0.4)
+    assert low == pytest.approx(top[1] - top[0] + 0.2)
+
+
+def test_a_back_drawn_the_other_way_round_agrees_with_the_seat():
+    # The back lacks the first upright, and only through that one its two are tied: 300 and 700 from it.
+    seat = board("seat", [0, 300, 700])
+    back = turned(board("back", [300, 700], span=60.3), 0, mirrored=True)
+    parts = [
+        seat,
+        back,
+        upright("upright", (80, 60), [SHELF]),
+        shelf("short", 282),
+        shelf("long", 682),
+    ]
+    result = solved(parts)
+    in_seat = along_x(result, [0, 300, 700])
+    in_back = along_x(result, [-300, -700], part=1)
+    assert in_seat[1] - in_seat[0] == pytest.approx(-0.4)
+    assert in_seat[2] - in_seat[0] == pytest.approx(-0.4)
+    assert in_back[0] - in_back[1] == pytest.approx(in_seat[2] - in_seat[1], abs=1e-9)
+
+
+def test_holes_on_the_middle_of_a_plate_move_with_it():
+    seat = board("seat", [0, 600], holes=[(0.0, 30.0), (599.7, 250.0), (300.0, 40.0), (-20.0, 40.0)])
+    result = solved([seat, upright("end", mortises=[SHELF]), shelf("shelf", 582)])
+    holes = {one.feature.middle: one.move[0] for one in result.located if one.feature.kind == "screw hole"}
+    assert holes == {(0.0, 30.0): pytest.approx(0.2), (599.7, 250.0): pytest.approx(-0.2)}
+
+
+@pytest.mark.parametrize("count", [2, 3, 4, 6])
+def test_outer_faces_stay_when_asked_and_shelves_take_up_the_rest(count):
+    places = spaced(*[300.0] * (count - 1))
+    parts = [board("seat", places), upright("upright", mortises=[SHELF]), shelf("shelf", 282)]
+    result = solved(parts, keep="outside")
+    middles = [x + move for x, move in zip(places, along_x(result, places), strict=True)]
+    # Faces at -9 and +9 outside the first and the last middle as drawn.
+    assert middles[0] - M / 2 == pytest.approx(-9)
+    assert middles[-1] + M / 2 == pytest.approx(places[-1] + 9)
+    assert {one.part for one in result.shoulders} == {2}
+    left, right = sorted(one.move[0] for one in result.shoulders)
+    longer = 282 + right - left
+    for one, other in pairwise(middles):
+        assert other - one - M == pytest.approx(longer, abs=1e-9)
+    assert longer == pytest.approx(282 + 0.4 * count / (count - 1))
+
+
+def test_a_rail_over_shelves_closes_when_outer_faces_stay():
+    places = spaced(*[300.0] * 5)
+    parts = [
+        board("seat", places),
+        upright("upright", mortises=[SHELF, RAIL]),
+        shelf("shelf", 282),
+        shelf("rail", 1482, 60),
+    ]
+    result = solved(parts, keep="outside")
+    assert result.findings == ()
+    rail = sorted(one.move[0] for one in result.shoulders if one.part == 3)
+    assert rail == pytest.approx([-0.4, 0.4])
+
+
+def glued() -> list[Part]:
+    """A top over two ends of two layers each, of which the inner ones have tenons; a shelf through both."""
+    layers = [upright("inner", mortises=[SHELF]), Part("outer", *_plain(upright("", mortises=[SHELF])))]
+    return [board("top", [0, 618]), shelf("shelf", 600), *layers, *layers]
+
+
+def _plain(part: Part) -> tuple[Path, tuple[Path, ...]]:
+    return rectangle(0, 0, 300, 400), part.openings
+
+
+@pytest.mark.parametrize(("keep", "move", "shoulder"), [("shoulders", 0.2, 0), ("outside", -0.6, -0.8)])
+def test_of_glued_layers_the_one_at_the_shoulder_is_held(keep, move, shoulder):
+    # 600 between inner faces: middles of the inner layers 618 apart as drawn. With shoulders kept they are
+    # 617.6 apart; with outer faces kept, 672 apart, they are 672 - 2 x 17.6 - 17.6 = 619.2 apart.
+    parts = glued()
+    stacks = [(2, 3), (5, 4)]
+    found = pairs(parts, [T] * 6, (), stacks)
+    result = positions(parts, found, [T] * 6, [M] * 6, keep, stacks)
+    assert along_x(result, [0, 618]) == pytest.approx([move, -move])
+    assert sorted(one.move[0] for one in result.shoulders) == pytest.approx(
+        [shoulder, -shoulder] if shoulder else []
+    )
+
+
+BAYS = st.lists(st.integers(100, 700), min_size=1, max_size=6)
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(BAYS, st.integers(0, 359), st.booleans())
+def test_nothing_moves_in_a_sheet_as_drawn(bays, degrees, mirrored):
+    places = spaced(*map(float, bays))
+    seat = turned(board("seat", places), degrees, mirrored=mirrored)
+    shelves = [shelf(f"shelf {bay}", bay - 18.0) for bay in sorted(set(bays))]
+    parts = [seat, upright("upright", mortises=[SHELF]), *shelves]
+    assert solved(parts, T, T) == Positions()
+    assert solved(parts, T, T, "outside") == Positions()
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(BAYS, st.floats(-0.9, 0.9).filter(lambda d: abs(d) > 0.01))
+def test_each_shelf_fits_between_its_uprights(bays, change):
+    """Rectangles side by side: every shelf fills its bay from face to face, no gap and no overlap."""
+    places = spaced(*map(float, bays))
+    sums = {sum(bays[i:j]) for i in range(len(bays)) for j in range(i + 2, len(bays) + 1)}
+    if sums.intersection(bays):
+        return  # a shelf would fit over several bays too: told by hand above
+    shelves = [shelf(f"shelf {bay}", bay - 18.0) for bay in sorted(set(bays))]
+    thick = T + change
+    result = solved([board("seat", places), upright("upright", mortises=[SHELF]), *shelves], T, thick)
+    assert result.findings == ()
+    middles = [x + move for x, move in zip(places, along_x(result, places), strict=True)]
+    for one, other, bay in zip(middles[:-1], middles[1:], bays, strict=True):
+        face, next_face = one + thick / 2, other - thick / 2
+        assert next_face - face == pytest.approx(bay - 18.0, abs=1e-9)
+    assert sum(middles) == pytest.approx(sum(places), abs=1e-6)
