@@ -41,8 +41,8 @@ class Contour:
     """A closed loop as sharp `walls`, material on their left; corner k stands at the end of wall k.
 
     `drawn` is the loop exactly as it was given; `left` tells what looks like a relief and stays
-    among the walls (reliefs that run into each other, for one). Walls may be moved parallel to themselves with
-    `geometry.corner.move_walls` and put back with `replace`: same number, same order.
+    among the walls (reliefs that run into each other, for one). Walls may be moved parallel to themselves
+    with `geometry.corner.move_walls` and put back with `replace`: same number, same order.
     """
 
     walls: Path

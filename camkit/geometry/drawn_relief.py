@@ -37,6 +37,9 @@ _SHARE = 0.5
 # A rim that passes the corner by more is no relief but a hole about the corner. Oversize is a few hundredths;
 # a published brace has two dogbones that pass their corners by a quarter of the radius.
 _PAST, _PAST_SHARE = 0.06, 0.3
+# A dogbone's centre stands on the bisector, a T-bone's square off the wall that stays whole: it may stand
+# between them, or beyond by so much (the two dogbones of that brace do, by 19 degrees: their wall was moved).
+_ASKEW = math.radians(20)
 # Fewer chords, or coarser ones, are a polygon: the four corners of any rectangular notch lie on a circle.
 _FEWEST, _WIDEST = 3, math.radians(50)
 LONGEST_CHORD = 2 * LARGEST_RELIEF * math.sin(_WIDEST / 2)
@@ -138,7 +141,7 @@ def void_circle(
     away = [complex(*p) - middle for p in points]
     if max(abs(abs(complex(*p) - middle) - radius) for p in counted) > _STRAY:
         return None
-    if min(abs(one) for one in away) < 0.5 * radius:
+    if max(abs(abs(one) - radius) for one in away) > _POKE:
         return None
     # Vertices may step back by what they stray.
     back = 2 * _STRAY / radius
@@ -180,6 +183,10 @@ def _relief(
         return None
     if rim < -max(_PAST, _PAST_SHARE * radius):
         return Rounding("centred", radius, corner)
+    (ux, uy), (x, y) = arriving(walls[0]), (centre[0] - corner[0], centre[1] - corner[1])
+    aside = math.atan2(uy * x - ux * y, -ux * x - uy * y)
+    if not math.pi / 2 + turn - _ASKEW <= aside <= math.pi / 2 + _ASKEW:
+        return None
     for wall, distance in zip(walls, taken, strict=True):
         if segment_length(wall) < max(_KNOWN * distance, _KNOWN * radius):
             return Rounding("short wall", radius, corner)

@@ -149,7 +149,12 @@ def play_told(
 
 
 def _jam(asked: Allowance, errors: Stack, thickness: float, *, likely: bool) -> Finding:
-    """Joints may jam; a spread that was only assumed, or the worst case alone, is no more than a note."""
+    """Joints may jam; a spread that was only assumed, or the worst case alone, is no more than a note.
+
+    A cutter small by d makes openings narrower by d, which no relief mends: walls meet before corners do. A
+    clearance of no more than that jams on any sheet.
+    """
+    smallest = asked.clearance <= errors.cutter + _EXACT
     parts = f"sheet {errors.sheet:.2f}{' (assumed)' if errors.assumed else ''}"
     if errors.cutter or errors.backlash:
         parts += f", cutter {errors.cutter:.2f}, backlash {errors.backlash:.2f}"
@@ -158,15 +163,16 @@ def _jam(asked: Allowance, errors: Stack, thickness: float, *, likely: bool) -> 
     what = "joints may jam" if likely else "joints may go stiffly, or jam, if all errors meet"
     to = math.ceil(100 * ((errors.likely if likely else errors.worst) + SLIDE) - 1e-6) / 100
     remedy = f"Raise clearance in [fit] to {to:.2f}, or choose thinner tenons"
-    if errors.assumed:
+    if errors.assumed and not smallest:
         remedy = f"Measure the sheet at three places or more, else raise clearance in [fit] to {to:.2f}"
     elif errors.cutter or errors.backlash:
         remedy += ", or give the machine's cutter_error and backlash if they are smaller"
     return Finding(
-        "warning" if likely and not errors.assumed else "note",
+        "warning" if smallest or (likely and not errors.assumed) else "note",
         "joints-may-jam",
         f"on this sheet {what}: clearance {asked.clearance:.2f}, errors up to {errors.worst:.2f} at worst "
-        f"and {errors.likely:.2f} likely ({parts}{as_grade}), and {SLIDE:.2f} to slide",
+        f"and {errors.likely:.2f} likely ({parts}{as_grade}), and {SLIDE:.2f} to slide"
+        + ("; with the smallest cutter in tolerance the walls of an opening touch" if smallest else ""),
         remedy,
         amount_mm=asked.clearance - errors.worst,
     )

@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from camkit.geometry.corner import leaving
-from camkit.geometry.corner_relief import CornerRelief, Past, relieve_corners
-from camkit.geometry.measure import segment_length
-from camkit.geometry.path import Arc, Line, Path, Segment
-from camkit.geometry.tolerance import CHAIN, RELIEF, SAME_POINT
+from camkit.geometry.corner_relief import CornerRelief, Past
+from camkit.geometry.path import Path
+from camkit.geometry.tolerance import CHAIN, RELIEF
 from camkit.job.model import Cutter, ReliefWish
 from camkit.joinery.fitted import Relief
+from camkit.joinery.relief_choice import cut_over, mortise_relief
 
 __all__ = ["cutter_for", "dogbones_fit", "largest_for", "relieve_rectangle", "slot_relief", "tbones_fit"]
 
@@ -95,43 +94,5 @@ def relieve_rectangle(
     room for two dogbones, below 4 r none for two T-bones, which pass the ends only: such ends move out by the
     relief radius, and the long walls stay whole.
     """
-    if wish == "none":
-        return loop, "none"
-    ends = ((broad[0] + 1) % 4, (broad[1] + 1) % 4)
-    width = min(segment_length(loop.segments[end]) for end in ends)
-    if wish == "t-bone":
-        if tbones_fit(radius, width=width):
-            ways: dict[int, CornerRelief] = {
-                corner: CornerRelief(radius, "after" if corner in broad else "before") for corner in corners
-            }
-            return relieve_corners(loop, ways), "t-bone"
-    elif dogbones_fit(radius, width=width):
-        return relieve_corners(loop, dict.fromkeys(corners, CornerRelief(radius))), "dogbone"
-    whole = [end for end in ends if end in corners or (end - 1) % 4 in corners]
-    return _overcut(loop, whole, radius), "overcut"
-
-
-def _overcut(loop: Path, ends: Sequence[int], radius: float) -> Path:
-    segments: list[Segment] = []
-    for index, wall in enumerate(loop.segments):
-        segments.extend(_overcut_end(wall, radius) if index in ends else (wall,))
-    return Path(tuple(segments))
-
-
-def _overcut_end(wall: Segment, radius: float) -> tuple[Segment, ...]:
-    """The end wall moved out by `radius`, with a quarter arc from either long wall to it."""
-    ux, uy = leaving(wall)
-    reach = min(radius, math.dist(wall.start, wall.end) / 2)
-    out = (-uy * reach, ux * reach)  # to the left of the wall, into the material
-    (ax, ay), (bx, by) = wall.start, wall.end
-    first_centre, second_centre = (ax + ux * reach, ay + uy * reach), (bx - ux * reach, by - uy * reach)
-    if math.dist(first_centre, second_centre) <= SAME_POINT:
-        second_centre = first_centre
-    first = (first_centre[0] + out[0], first_centre[1] + out[1])
-    second = (second_centre[0] + out[0], second_centre[1] + out[1])
-    flat = () if first == second else (Line(first, second),)
-    return (
-        Arc(wall.start, first, first_centre, clockwise=True),
-        *flat,
-        Arc(second, wall.end, second_centre, clockwise=True),
-    )
+    chosen = mortise_relief(loop, broad, radius, corners=corners, wish=wish)
+    return cut_over(loop, chosen, radius), chosen.word

@@ -1,6 +1,6 @@
 """Random joints the whole way: the area that the program clears receives the mate, or it is refused by name.
 
-Run: python tests/benchmarks/mates_enter.py [how many] [first seed]
+Run: python tests/benchmarks/mates_enter.py [how many] [first seed] [only this kind]
 """
 
 from __future__ import annotations
@@ -13,17 +13,20 @@ from collections import Counter
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
 
-from support.joint_cases import case, try_case
+from support.joint_trials import tried
+from support.random_joints import joint
 
 
-def main(wanted: int, first: int) -> None:
+def main(wanted: int, first: int, kind: str | None) -> None:
     """Print how many entered, what the others were refused for, and every failure with its seed."""
     told: Counter[str] = Counter()
     worst, off, begin = 0.0, 0.0, time.perf_counter()
     with tempfile.TemporaryDirectory() as name:
         for seed in range(first, first + wanted):
-            one = case(seed)
-            came = try_case(one, pathlib.Path(name))
+            one = joint(seed, kind)  # type: ignore[arg-type]
+            folder = pathlib.Path(name, str(seed))
+            folder.mkdir()
+            came = tried(one, folder)
             rules = f" ({', '.join(came.reasons)})" if came.state == "refused" else ""
             told[f"{one.kind} {came.state}{rules}"] += 1
             told[came.state] += 1
@@ -38,4 +41,5 @@ def main(wanted: int, first: int) -> None:
 
 
 if __name__ == "__main__":
-    main(*(int(word) for word in (sys.argv[1:] + ["200", "1"][len(sys.argv) - 1 :])[:2]))
+    given = sys.argv[1:]
+    main(*(int(word) for word in (given + ["200", "1"][len(given) :])[:2]), (given[2:] or [None])[0])

@@ -14,6 +14,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.decoys import DECOYS, decoy
 from support.drawn_corners import convex_corners, flattened, rounded, with_corners
 from support.places import published
 
@@ -219,6 +220,29 @@ def test_a_hole_about_an_inside_corner_may_carry_a_cable_and_stays():
         )
     )
     assert left_over(ell, hollow=False) == ["a circle about the corner may be a hole for a cable"]
+
+
+@pytest.mark.parametrize("kind", DECOYS)
+def test_no_fillet_slot_keyhole_notch_or_scoop_is_taken_for_a_relief(kind):
+    """Thousands of them are tried in tests/benchmarks/drawn_reliefs.py."""
+    for seed in range(12):
+        loop, hollow = decoy(kind, seed)
+        for path in (loop, with_arcs([loop])[0]):
+            assert not contour_of(path, hollow=hollow).reliefs, seed
+
+
+@settings(deadline=None, max_examples=60, derandomize=True)
+@given(st.integers(0, 10**6))
+def test_undone_and_relieved_for_another_cutter_the_corners_return_once_more(seed):
+    chance = random.Random(seed)
+    wide, high = chance.uniform(20, 60), chance.uniform(20, 90)
+    truth = [(0.0, 0.0), (0.0, high), (wide, high), (wide, 0.0)]
+    drawn = with_corners(truth, [chance.choice(RELIEFS) for _ in truth], chance.uniform(0.8, 2.2))
+    once = contour_of(drawn, hollow=True)
+    cutter = chance.uniform(0.8, 2.2)
+    ways = [CornerRelief(cutter, chance.choice(("both", "before", "after"))) for _ in truth]
+    again = relieve_corners(once.walls, dict(enumerate(ways)))
+    assert farthest(contour_of(rounded(again, 4), hollow=True), truth) < 0.001
 
 
 @pytest.mark.parametrize("clockwise", [False, True])

@@ -125,3 +125,14 @@ def test_openings_holes_and_inside_curves_limit_the_cutter():
     drill = (Cutter(number=2, kind="drill", diameter=5.0),)
     assert largest_cutter([eye], (), drill).diameter == pytest.approx(24.0, abs=0.11)
     assert largest_cutter([Part("plain", board)], (), cutters) is None
+
+
+def test_a_clearance_no_larger_than_the_cutters_error_jams_on_any_sheet():
+    """A cutter 0.06 small cuts openings 0.06 narrow: a clearance of 0.06 is gone, whatever the sheet."""
+    for errors in (Stack(0.0, 0.06), Stack(0.3, 0.06, assumed=True)):
+        (found,) = play_told(allowance(Fit(clearance=0.06)), errors, 17.6)
+        assert (found.level, found.rule) == ("warning", "joints-may-jam")
+        assert "with the smallest cutter in tolerance the walls of an opening touch" in found.message
+        assert found.remedy.startswith("Raise clearance in [fit] to")
+    (found,) = play_told(allowance(Fit(clearance=0.07)), Stack(0.3, 0.06, assumed=True), 17.6)
+    assert (found.level, "touch" in found.message) == ("note", False)

@@ -1,22 +1,62 @@
-"""The area that a written program clears receives the mate's true section, replayed from its text alone."""
+"""The area that a written program clears receives the mate's true section, replayed from its text alone.
+
+A small sample of every kind of joint; `tests/benchmarks/mates_enter.py` runs hundreds.
+"""
 
 from __future__ import annotations
 
 import pathlib
 
 import pytest
-from support.joint_cases import case, try_case
+from _pytest.mark import ParameterSet
+from support.joint_trials import tried
+from support.random_joints import KINDS, Joint, Kind, joint
 
-# Every kind that goes together, refusals among them; `tests/benchmarks/mates_enter.py` runs hundreds.
-LAPS_AND_HOUSINGS = [seed for seed in range(15, 44) if case(seed).kind != "mortise"][:12]
+# Kind and seed, and why it does not enter yet. Drawn reliefs, drawn play, turned openings and two sheets are
+# among them.
+ENTER: dict[tuple[Kind, int], str] = {
+    ("flush tenon", 7): "tenons are neither re-fitted nor their roots relieved yet",
+    ("flush tenon", 6): "a job has one sheet as yet",
+    ("proud tenon", 5): "drawn reliefs are not undone, tenons not re-fitted, roots not relieved yet",
+    ("stub tenon", 14): "drawn reliefs are not undone, tenon roots not relieved yet",
+    ("open slot", 7): "",
+    ("cross-lap", 53): "drawn reliefs are not undone yet",
+    ("fingers", 7): "fingers are not re-fitted yet",
+    ("stopped housing", 5): "drawn reliefs are not undone yet",
+    ("open housing", 5): "",
+    ("rabbet", 2): "rabbets are not re-fitted yet",
+    ("glued layers", 2): "openings for glued layers are not re-fitted yet",
+}
+REFUSED: list[tuple[Kind, int]] = [("open slot", 2), ("fingers", 11), ("stub tenon", 86)]
 
 
-@pytest.mark.parametrize("seed", LAPS_AND_HOUSINGS)
-def test_a_random_mate_enters_or_the_cutter_is_refused_by_name(seed: int, tmp_path: pathlib.Path) -> None:
-    came = try_case(case(seed), tmp_path)
-    assert came.state != "failed", (str(case(seed)), came.reasons)
+def marked(expected: dict[tuple[Kind, int], str]) -> list[ParameterSet]:
+    return [
+        pytest.param(*case, marks=pytest.mark.xfail(strict=True, reason=why) if why else ())
+        for case, why in expected.items()
+    ]
 
 
-def test_the_sample_holds_both_what_enters_and_what_is_refused(tmp_path: pathlib.Path) -> None:
-    states = [try_case(case(seed), tmp_path).state for seed in LAPS_AND_HOUSINGS]
-    assert {"entered", "refused"} <= set(states)
+@pytest.mark.parametrize("kind, seed", marked(ENTER))
+def test_a_random_mate_enters_fits_as_asked_and_seats(kind: Kind, seed: int, tmp_path: pathlib.Path) -> None:
+    came = tried(joint(seed, kind), tmp_path)
+    assert came.state == "entered", (str(joint(seed, kind)), came.reasons)
+
+
+@pytest.mark.parametrize("kind, seed", REFUSED)
+def test_a_joint_too_narrow_for_the_cutter_is_refused_by_rule_and_part(
+    kind: Kind, seed: int, tmp_path: pathlib.Path
+) -> None:
+    one = joint(seed, kind)
+    assert one.must_be_refused
+    came = tried(one, tmp_path)
+    assert came.state == "refused", (str(one), came.reasons)
+
+
+def test_one_in_seven_of_the_random_joints_cannot_be_made() -> None:
+    """And every kind, turned openings, two sheets and drawn reliefs are among 200."""
+    drawn: list[Joint] = [joint(seed) for seed in range(1, 201)]
+    assert 0.10 < sum(j.must_be_refused for j in drawn) / len(drawn) < 0.20
+    assert {j.kind for j in drawn} == set(KINDS)
+    assert min(sum(j.two_sheets for j in drawn), sum(j.relief is not None for j in drawn)) > 20
+    assert sum(j.turn_deg != 0 for j in drawn) > 20
