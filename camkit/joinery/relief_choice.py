@@ -111,7 +111,9 @@ def opened_places(path: Path, choice: Choice, radius: float, *, loop: int, place
     """The wood that a choice opens behind the walls of the sharp path, for `thin_webs`."""
     count = len(path.segments)
     corners = [
-        Opened(opened_by(path, corner, relief), loop, (corner, (corner + 1) % count), place)
+        Opened(
+            opened_by(path, corner, relief), loop, (corner, (corner + 1) % count), place, least_web(radius)
+        )
         for corner, relief in sorted(choice.reliefs.items())
     ]
     ends = [
@@ -120,6 +122,7 @@ def opened_places(path: Path, choice: Choice, radius: float, *, loop: int, place
             loop,
             ((end - 1) % count, end, (end + 1) % count),
             place,
+            least_web(radius),
         )
         for end in choice.overcut
     ]
@@ -207,16 +210,17 @@ def notch_relief(
     bottom: int,
     radius: float,
     *,
+    corners: Iterable[int] | None = None,
     wish: ReliefWish = "by rule",
     others: shapely.Geometry | None = None,
 ) -> Choice:
-    """The reliefs of a slot's or cross-lap's two bottom corners; `bottom` is the wall between them.
+    """The reliefs of a slot's or cross-lap's two bottom corners, or those of `corners`, along wall `bottom`.
 
     By rule the first that has room and leaves its web: T-bones into the bottom, which the partner covers;
     dogbones; T-bones into the side walls, which show. The bottom is never cut over whole, since the partner
     seats on it: without room it is an error (`relief-room`).
     """
-    return _notch(path, bottom, radius, ("bottom", "both", "sides"), wish, others)
+    return _notch(path, bottom, corners, radius, ("bottom", "both", "sides"), wish, others)
 
 
 def finger_relief(
@@ -224,44 +228,44 @@ def finger_relief(
     bottom: int,
     radius: float,
     *,
+    corners: Iterable[int] | None = None,
     wish: ReliefWish = "by rule",
     others: shapely.Geometry | None = None,
 ) -> Choice:
-    """The reliefs of a finger gap's two bottom corners; `bottom` is the wall between them.
+    """The reliefs of a finger gap's two bottom corners, or those of `corners`, along wall `bottom`.
 
     The partner's finger ends flush with the gap, so that nothing covers a relief: by rule the smallest one,
     dogbones, first; then T-bones into the bottom, which leave the fingers whole; then T-bones into the
     fingers. Without room, or where only a breakthrough into the next gap is left, it is an error.
     """
-    return _notch(path, bottom, radius, ("both", "bottom", "sides"), wish, others)
+    return _notch(path, bottom, corners, radius, ("both", "bottom", "sides"), wish, others)
 
 
 def _notch(
     path: Path,
     bottom: int,
+    corners: Iterable[int] | None,
     radius: float,
     order: Sequence[str],
     wish: ReliefWish,
     others: shapely.Geometry | None,
 ) -> Choice:
-    if wish == "none":
-        return Choice()
     count = len(path.segments)
-    first, second = (bottom - 1) % count, bottom % count
+    both = ((bottom - 1) % count, bottom % count)
+    wanted = both if corners is None else tuple(corners)
+    if wish == "none" or not wanted:
+        return Choice()
     pasts: dict[str, tuple[Past, Past]] = {
         "bottom": ("after", "before"),
         "both": ("both", "both"),
         "sides": ("before", "after"),
     }
     words: dict[str, Relief] = {"bottom": "t-bone", "both": "dogbone", "sides": "t-bone"}
-    ways = [
-        (
-            words[way],
-            {c: CornerRelief(radius, past) for c, past in zip((first, second), pasts[way], strict=True)},
-        )
-        for way in order
-        if wish in ("by rule", words[way])
-    ]
+    ways: list[tuple[Relief, Reliefs]] = []
+    for way in order:
+        if wish in ("by rule", words[way]):
+            sides = zip(both, pasts[way], strict=True)
+            ways.append((words[way], {c: CornerRelief(radius, past) for c, past in sides if c in wanted}))
     chosen = _first(path, ways, radius, others)
     if chosen is None:
         return Choice(said=(_no_room(radius),))

@@ -35,7 +35,7 @@ _TURN = math.radians(15)
 
 
 class Root(NamedTuple):
-    """A tenon's root: the inside corner at the end of wall `corner`, its tenon's side and its shoulder."""
+    """A tenon's root: the corner at the end of wall `corner`, between the tenon's side and its shoulder."""
 
     corner: int
     side: int
@@ -60,15 +60,16 @@ def roots_of(path: Path, tip: int) -> tuple[Root, ...]:
 
 def root_relief(
     path: Path,
-    tip: int,
+    found: Sequence[Root],
     radius: float,
     *,
+    width: float,
     hidden: float = math.inf,
     wish: ReliefWish = "by rule",
     roots: Iterable[int] = (),
     others: shapely.Geometry | None = None,
 ) -> Choice:
-    """The reliefs at the roots of the tenon that ends in wall `tip`.
+    """The reliefs at the roots of a tenon of that width.
 
     By rule T-bones into the tenon's sides, hidden in a mortise `hidden` deep, where the tenon is 20 radii
     wide; else into the shoulders, which keeps the tenon's strength and shows. Where one has no room or leaves
@@ -76,14 +77,13 @@ def root_relief(
     corners of the path that are to be relieved: walls between two of them are shared by halves. A root
     without room for any is left alone, with an error (`root-room`).
     """
-    found = roots_of(path, tip)
     if not found or wish == "none":
         return Choice(said=(_round(radius),) if found else ())
     relieved = {root.corner for root in found}.union(roots)
     reliefs: Reliefs = {}
     words: list[Relief] = []
     for root in found:
-        chosen = _chosen(path, root, radius, _ways(path, tip, root, radius, hidden, wish), relieved, others)
+        chosen = _chosen(path, root, radius, _ways(path, width, root, radius, hidden, wish), relieved, others)
         if chosen is not None:
             words.append("dogbone" if chosen.past == "both" else "t-bone")
             reliefs[root.corner] = chosen
@@ -93,9 +93,8 @@ def root_relief(
 
 
 def _ways(
-    path: Path, tip: int, root: Root, radius: float, hidden: float, wish: ReliefWish
+    path: Path, width: float, root: Root, radius: float, hidden: float, wish: ReliefWish
 ) -> list[CornerRelief]:
-    width = segment_length(path.segments[tip])
     first = root.side == root.corner
     side = CornerRelief(radius, "before" if first else "after")
     shoulder = CornerRelief(radius, "after" if first else "before")

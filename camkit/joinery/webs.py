@@ -53,9 +53,9 @@ def walls_near(count: int, own: Iterable[int]) -> frozenset[int]:
 
 def neighbours(loops: Sequence[Path], own: int, walls: Collection[int]) -> shapely.Geometry:
     """Every wall of a part's loops as lines, but those `walls` of the loop `own`."""
-    return shapely.union_all(
+    return shapely.MultiLineString(
         [
-            shapely.LineString(_chords(segment))
+            _chords(segment)
             for index, loop in enumerate(loops)
             for wall, segment in enumerate(loop.segments)
             if index != own or wall not in walls
@@ -86,28 +86,34 @@ class Opened:
     """The wood that one corner's relief, or one end cut over whole, opens in the loop of that index.
 
     `walls` are the walls that it opens or touches. `place` names the joint: "the slot at (10.0, 20.0)".
+    `least` is the web that it should leave.
     """
 
     area: shapely.Geometry
     loop: int
     walls: tuple[int, ...]
     place: str
+    least: float
 
 
 class Thin(NamedTuple):
-    """A web too thin at (x, y), between two places named in words; `left` is 0 where they break through."""
+    """A web too thin at (x, y), between two places named in words; `left` is 0 where they break through.
+
+    `loops` are the indices of the loops that both lie in.
+    """
 
     one: str
     other: str
     left: float
     x: float
     y: float
+    loops: tuple[int, int]
 
 
 def thin_webs(
-    opened: Sequence[Opened], loops: Sequence[Path], names: Mapping[tuple[int, int], str], least: float
+    opened: Sequence[Opened], loops: Sequence[Path], names: Mapping[tuple[int, int], str]
 ) -> tuple[Thin, ...]:
-    """Where less than `least` stays between a relief and another, or any other wall of the part.
+    """Where less wood than wanted stays between a relief and another, or any other wall of the part.
 
     `loops` are the part's sharp loops, its outline first; `names` says what a wall belongs to, by (loop,
     wall); without a name it is the edge, or an opening. Each two places are told once, at the thinnest web.
@@ -124,15 +130,15 @@ def thin_webs(
     for index, one in enumerate(opened):
         own = [lines[one.loop, wall] for wall in one.walls]
         touched = walls_near(len(loops[one.loop].segments), one.walls)
-        for at in sorted(tree.query(one.area, predicate="dwithin", distance=least)):
+        for at in sorted(tree.query(one.area, predicate="dwithin", distance=one.least)):
             loop, wall = keys[at]
             if loop != one.loop or wall not in touched:
                 plain = "the edge" if loop == 0 else "an opening"
-                found.append(_between(one, own, names.get((loop, wall), plain), lines[loop, wall]))
-        for at in sorted(areas.query(one.area, predicate="dwithin", distance=least)):
+                found.append(_between(one, own, names.get((loop, wall), plain), loop, lines[loop, wall]))
+        for at in sorted(areas.query(one.area, predicate="dwithin", distance=one.least)):
             other = opened[at]
             if at > index and (one.loop != other.loop or not set(one.walls) & set(other.walls)):
-                found.append(_between(one, own, other.place, other.area))
+                found.append(_between(one, own, other.place, other.loop, other.area))
     worst: dict[tuple[str, str], Thin] = {}
     for thin in found:
         if thin is not None:
@@ -143,11 +149,11 @@ def thin_webs(
 
 
 def _between(
-    one: Opened, own: Sequence[shapely.Geometry], other: str, geometry: shapely.Geometry
+    one: Opened, own: Sequence[shapely.Geometry], other: str, loop: int, geometry: shapely.Geometry
 ) -> Thin | None:
     """The web between a relief and something else, unless the relief's own walls come as near to it."""
     left = float(shapely.distance(one.area, geometry))
     if left >= min(float(shapely.distance(wall, geometry)) for wall in own) - _NEARER:
         return None
     x, y = shapely.get_coordinates(shapely.shortest_line(one.area, geometry))[0]
-    return Thin(one.place, other, left, float(x), float(y))
+    return Thin(one.place, other, left, float(x), float(y), (one.loop, loop))

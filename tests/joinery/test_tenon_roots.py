@@ -6,6 +6,7 @@ Witness: areas widened and narrowed by shapely (`support.reach`).
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 import shapely
@@ -14,9 +15,11 @@ from hypothesis import strategies as st
 from support.reach import cleared_outside, missed
 
 from camkit.geometry.corner_relief import relieve_corners
+from camkit.geometry.measure import segment_length
 from camkit.geometry.path import Path, polygon
 from camkit.joinery.relief_choice import Choice
-from camkit.joinery.tenon_roots import BROAD, root_relief, roots_of
+from camkit.joinery.tenon_roots import BROAD, roots_of
+from camkit.joinery.tenon_roots import root_relief as relief_at
 from camkit.joinery.webs import opened_by
 
 TIP = 4
@@ -28,6 +31,10 @@ def tongue(width: float, long: float = 18.0, shoulders: tuple[float, float] = (3
     corners = [(-one, -80), (width + other, -80), (width + other, 0), (width, 0), (width, long), (0, long)]
     corners += [(0, 0), (-one, 0)]
     return polygon([c for k, c in enumerate(corners) if c != corners[k - 1]])
+
+
+def root_relief(path: Path, tip: int, radius: float, **how: Any) -> Choice:
+    return relief_at(path, roots_of(path, tip), radius, width=segment_length(path.segments[tip]), **how)
 
 
 def pasts(choice: Choice) -> list[str]:

@@ -34,7 +34,7 @@ def told(board: Path, *openings: Path, cover: float = 0.0) -> tuple[Thin, ...]:
         )
     ]
     names = {(k, wall): f"mortise {k}" for k in range(1, len(loops)) for wall in range(4)}
-    return thin_webs(opened, loops, names, least_web(3.0))
+    return thin_webs(opened, loops, names)
 
 
 def test_the_least_web_is_half_the_radius_and_a_millimetre_at_least():
