@@ -119,12 +119,18 @@ def _opening(j: Joint, cleared: Cleared, trial: _Trial) -> None:
         trial.overlaps("the mate", seats(panel, (width, thick), (0.0, middle), (0.0, high - low - thick)))
         return
     begin, end = gaps_along(panel, [middle], j.width / 2 + 20)[0]
-    trial.wide("the opening's length is", end - begin, j.width + LOOSE)
-    room = (end - begin - width, high - low - thick)
+    long = j.width + LOOSE
+    trial.wide("the opening's length is", end - begin, long, long + _merged(j))
+    room = (long - width, high - low - thick)
     trial.overlaps("the mate", seats(panel, (width, thick), ((begin + end) / 2, middle), room))
     if tenon:
         for mate in mates:
-            _mouth(j, mate, end - begin, trial)
+            _mouth(j, mate, long, trial)
+
+
+def _merged(j: Joint) -> float:
+    """How much longer an opening may be whose short wall two reliefs take away whole (trade: below 4 r)."""
+    return 2 * j.cutter if j.opening < 2 * j.cutter + 0.1 else 0.0
 
 
 def _hull(j: Joint, cleared: Cleared) -> float:
@@ -166,7 +172,7 @@ def _slot(j: Joint, cleared: Cleared, trial: _Trial) -> None:
     slope = math.tan(math.radians(abs(j.turn_deg)))
     deep = j.width / math.cos(math.radians(j.turn_deg)) - (j.opening / 2 + 1) * slope - 1
     _slot_takes(j, panel, cleared.thickness(MATE), j.opening, deep, trial)
-    trial.wide("the slot's floor is at", top(panel, 0.0), 0.0)
+    trial.wide("the slot's floor is at", top(panel, 0.0), -_merged(j) / 4, 0.0)
 
 
 def _slot_takes(
@@ -194,7 +200,8 @@ def _laps(j: Joint, cleared: Cleared, trial: _Trial) -> None:
         lower, upper = board.bounds[1], board.bounds[3]
         trial.wide("the board's height is", upper - lower, j.width)
         floor = level(board, -asked / 4, asked / 4, 5) - lower
-        trial.wide("the height up to the floor is", floor, j.width - deep)
+        deeper = j.cutter / 2 if asked < 2 * j.cutter + 0.1 else 0.0  # reliefs that take the floor away
+        trial.wide("the height up to the floor is", floor, j.width - deep - deeper, j.width - deep)
 
 
 def _rabbet(j: Joint, cleared: Cleared, trial: _Trial) -> None:
