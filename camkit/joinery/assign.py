@@ -16,9 +16,9 @@ from camkit.joinery.rows import Options, Row
 
 __all__ = ["Target", "assigned", "targets"]
 
-# What a choice is worth: a row with a mate, two ends in two plates, shoulders that meet both plates. Where
-# choices are worth the same, the place in the drawing decides.
-_MATE, _TWO_PLATES, _SHOULDERS, _DRAWN_FIRST = 1000.0, 10.0, 5.0, 1e-4
+# What a choice is worth: a row with a mate, two ends in two plates, shoulders that meet both plates, each mm
+# that a mortise is filled better. Where choices are worth the same, the place in the drawing decides.
+_MATE, _TWO_PLATES, _SHOULDERS, _FILLED, _DRAWN_FIRST = 1000.0, 10.0, 5.0, 0.1, 1e-4
 # Shoulders meet the plates to within the play drawn in mortises.
 _MEETS = 0.3
 _PARALLEL = 0.02
@@ -206,12 +206,22 @@ class _Search:
         for entering, target in zip(self.entering, self.chosen, strict=True):
             if target is not None:
                 worth += _MATE - _DRAWN_FIRST * entering.targets.index(target)
+                worth -= _FILLED * self._play(entering, target)
         for i, j in self.ends:
             one, other = self.chosen[i], self.chosen[j]
             if one is not None and other is not None and one.plate != other.plate:
                 worth += _TWO_PLATES
                 worth += _SHOULDERS if self._shoulders_meet(i, j) else 0.0
         return worth
+
+    def _play(self, entering: _Entering, target: Target) -> float:
+        """How much larger than the tenons the mortises are at most, in length and width together."""
+        thick = sum(self.thicknesses[row.part] for row in entering.rows)
+        return max(
+            abs(mortise.length - tenon.width) + abs(mortise.width - thick) % thick
+            for fit in target.fits
+            for tenon, mortise in zip(entering.rows[0].members, fit, strict=True)
+        )
 
     def _shoulders_meet(self, i: int, j: int) -> bool:
         """Whether a third part holds the two plates as far apart as the shoulders of these two rows are."""

@@ -19,7 +19,18 @@ from camkit.geometry.path import Line, Path, Point, Segment
 from camkit.joinery.squared import squared
 from camkit.part import Hole, Part
 
-__all__ = ["DOWELS", "LONGER", "WIDER", "Feature", "Kind", "Sharp", "features", "in_band", "sharpened"]
+__all__ = [
+    "DOWELS",
+    "LONGER",
+    "WIDER",
+    "Feature",
+    "Kind",
+    "Sharp",
+    "features",
+    "in_band",
+    "oblongs",
+    "sharpened",
+]
 
 Kind = Literal[
     "mortise",
@@ -46,7 +57,8 @@ _SCREW, _PILOT = (3.4, 6.6), 3.0
 _CONCENTRIC = 0.05
 # Corners of joints are square to within this; walls face each other to within the same.
 _SQUARE = math.radians(5)
-# An opening longer than wide by this is a mortise by its looks alone.
+# A recess that ends this near the edge runs off it.
+_AT_EDGE = 0.1
 _LAYERS = (1, 2, 3)
 
 
@@ -58,7 +70,8 @@ class Feature:
     it is in the outline. `width` lies across the mate's thickness for mortises, slots and housings, and along
     the end for tenons and edges. `length` is a mortise's long side, a tenon's projection, a slot's depth, an
     edge's own length again. `along` is the direction of the mortise's long side or of the tenon's end.
-    `rest` is the wood below a slot's bottom; `layers` tells how many sheets fill the width.
+    `rest` is the wood below a slot's bottom; `layers` tells how many sheets fill the width, `roots` at how
+    many sides a tenon has an inside corner.
     """
 
     kind: Kind
@@ -70,6 +83,7 @@ class Feature:
     along: Point = (1.0, 0.0)
     rest: float = 0.0
     layers: int = 1
+    roots: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,22 +128,50 @@ def features(index: int, part: Part, thickness: float) -> tuple[Feature, ...]:
     return tuple(found)
 
 
+def oblongs(index: int, part: Part) -> tuple[Feature, ...]:
+    """Four-sided openings of any width, as mortises with the shorter side as their width."""
+    loops = ((loop, squared(opening, hollow=True)) for loop, opening in enumerate(part.openings))
+    return tuple(
+        Feature("mortise", index, loop, sides[0].middle, sides[0].width, sides[0].length, sides[0].along)
+        for loop, path in loops
+        if (sides := _sides(path))
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """A rectangle as a mortise along one of its walls."""
+
+    middle: Point
+    width: float
+    length: float
+    along: Point
+
+
+def _sides(path: Path) -> tuple[_Side, ...]:
+    """Both ways to see a rectangle, the shorter width first; nothing for any other shape."""
+    walls = path.segments
+    if len(walls) != 4 or not all(isinstance(wall, Line) for wall in walls):
+        return ()
+    if any(abs(abs(turn_between(walls[k - 1], walls[k])) - math.pi / 2) > _SQUARE for k in range(4)):
+        return ()
+    first, second = ((segment_length(walls[k]) + segment_length(walls[k + 2])) / 2 for k in (0, 1))
+    middle = (sum(w.start[0] for w in walls) / 4, sum(w.start[1] for w in walls) / 4)
+    one, other = (
+        _Side(middle, second, first, arriving(walls[0])),
+        _Side(middle, first, second, arriving(walls[1])),
+    )
+    return (one, other) if second <= first else (other, one)
+
+
 def _rectangular(
     kind: Kind, index: int, loop: int, path: Path, thickness: float, layers: Sequence[int]
 ) -> Iterator[Feature]:
-    walls = path.segments
-    if len(walls) != 4 or not all(isinstance(wall, Line) for wall in walls):
-        return
-    if any(abs(abs(turn_between(walls[k - 1], walls[k])) - math.pi / 2) > _SQUARE for k in range(4)):
-        return
-    first, second = ((segment_length(walls[k]) + segment_length(walls[k + 2])) / 2 for k in (0, 1))
-    middle = (sum(w.start[0] for w in walls) / 4, sum(w.start[1] for w in walls) / 4)
-    sides = ((second, first, walls[0]), (first, second, walls[1]))
     # The shorter side first: it is the one that a sheet's thickness is looked for in.
-    for width, length, wall in sorted(sides, key=lambda side: side[0]):
-        filled = in_band(width, thickness)
+    for side in _sides(path):
+        filled = in_band(side.width, thickness)
         if filled is not None and filled in layers:
-            yield Feature(kind, index, loop, middle, width, length, arriving(wall), layers=filled)
+            yield Feature(kind, index, loop, side.middle, side.width, side.length, side.along, layers=filled)
             return
 
 
@@ -172,7 +214,8 @@ def _tongue(
     if roots:
         projection = min(roots)
         kind: Kind = "step" if abs(projection - thickness) <= 0.6 else "tenon"
-        yield Feature(kind, index, None, _middle_of(walls[k]), width, projection, arriving(walls[k]))
+        middle, along = _middle_of(walls[k]), arriving(walls[k])
+        yield Feature(kind, index, None, middle, width, projection, along, roots=len(roots))
     else:
         yield Feature("edge", index, None, _middle_of(walls[k]), width, width, arriving(walls[k]))
 
@@ -207,14 +250,11 @@ def _wood_behind(outline: Path, start: Point, direction: Point) -> float:
 
 
 def _recess(index: int, loop: int, path: Path, part: Part, thickness: float) -> Iterator[Feature]:
-    """A housing, or a rabbet where one long side lies on the part's edge or beyond it."""
+    """A rabbet where one long side of the recess lies on the part's edge or beyond it, else a housing."""
     walls = path.segments
-    outline = as_polygon(part.outline)
-    for found in _rectangular("housing", index, loop, path, thickness, (1,)):
-        yield replace(found, length=_inside(path, found.along, part))
-        return
     if len(walls) != 4 or not all(isinstance(wall, Line) for wall in walls):
         return
+    outline = as_polygon(part.outline)
     inside = as_polygon(path).intersection(outline)
     if not isinstance(inside, shapely.Polygon) or inside.is_empty:
         return
@@ -222,11 +262,12 @@ def _recess(index: int, loop: int, path: Path, part: Part, thickness: float) -> 
     first, second = math.dist(corners[0], corners[1]), math.dist(corners[1], corners[2])
     long_ones = (0, 2) if first >= second else (1, 3)
     width, length = min(first, second), max(first, second)
-    at_edge = any(
-        outline.boundary.buffer(0.1).contains(shapely.LineString([corners[k], corners[k + 1]]))
-        for k in long_ones
-    )
-    if at_edge and in_band(width, thickness) == 1 and length > width:
+    rim = outline.boundary.buffer(_AT_EDGE)
+    at_edge = any(rim.contains(shapely.LineString([corners[k], corners[k + 1]])) for k in long_ones)
+    if not at_edge:
+        for found in _rectangular("housing", index, loop, path, thickness, (1,)):
+            yield replace(found, length=_inside(path, found.along, part))
+    elif in_band(width, thickness) == 1 and length > width:
         (ax, ay), (bx, by) = corners[long_ones[0]], corners[long_ones[0] + 1]
         along = ((bx - ax) / length, (by - ay) / length)
         yield Feature("rabbet", index, loop, (inside.centroid.x, inside.centroid.y), width, length, along)

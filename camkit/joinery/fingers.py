@@ -1,4 +1,4 @@
-"""Finger edges: rows of steps as deep as the sheet is thick, and which two of them interlock."""
+"""Finger edges: rows of steps as deep as the sheet is thick, and which two of them interlock (mm)."""
 
 from __future__ import annotations
 
@@ -13,7 +13,8 @@ from camkit.geometry.path import Line, Path, Point
 __all__ = ["FingerEdge", "finger_edges", "interlock"]
 
 _SQUARE = math.radians(5)
-_FEWEST = 3
+# Two steps are one finger in one gap: a joint only where the ends of both edges meet too.
+_FEWEST, _SURE = 2, 3
 # Steps may be deeper or shallower than the sheet by this (common practice, no source).
 _DEPTH = 0.6
 # Fingers and their gaps differ by the play, both sides together.
@@ -25,7 +26,8 @@ class FingerEdge:
     """A row of steps along `along`, which is the way the outline runs with the wood on its left.
 
     `risers` are their places along it, from 0; `out` says whether the first land after the first riser
-    stands out. `walls` are the indices of the lands between risers, in `squared` the outline.
+    stands out. `walls` are the indices of the lands between risers, in `squared` the outline; `ends` are the
+    lengths of the lands before the first riser and after the last.
     """
 
     part: int
@@ -34,6 +36,7 @@ class FingerEdge:
     risers: tuple[float, ...]
     out: bool
     walls: tuple[int, ...]
+    ends: tuple[float, float] = (0.0, 0.0)
 
     @property
     def length(self) -> float:
@@ -42,7 +45,7 @@ class FingerEdge:
 
 
 def finger_edges(index: int, outline: Path, thickness: float) -> tuple[FingerEdge, ...]:
-    """All rows of three or more steps in a squared outline; they may be rows of flush tenons too."""
+    """All rows of two or more steps in a squared outline; they may be rows of flush tenons too."""
     walls = outline.segments
     count = len(walls)
     steps = {k for k in range(count) if _is_riser(outline, k, thickness)}
@@ -86,25 +89,33 @@ def _edge(index: int, outline: Path, run: Sequence[int]) -> FingerEdge:
     # Wood lies on the left: stepping out turns right first, then left.
     out = turn_between(walls[run[0] - 1], walls[run[0]]) < 0
     (ax, ay), (bx, by) = walls[run[0]].start, walls[run[-1]].end
-    return FingerEdge(index, (ux, uy), ((ax + bx) / 2, (ay + by) / 2), tuple(places), out, lands)
+    ends = (segment_length(walls[run[0] - 1]), segment_length(walls[(run[-1] + 1) % count]))
+    return FingerEdge(index, (ux, uy), ((ax + bx) / 2, (ay + by) / 2), tuple(places), out, lands, ends)
 
 
 def interlock(one: FingerEdge, other: FingerEdge) -> bool:
     """Whether the fingers of one fill the gaps of the other, whichever way round they lie."""
     if len(one.risers) != len(other.risers):
         return False
-    return any(out != one.out and _fills(one, gaps) for gaps, out in _readings(other))
+    return any(
+        out != one.out and _fills(one, gaps) and (len(one.risers) >= _SURE or _ends_meet(one, ends))
+        for gaps, out, ends in _readings(other)
+    )
+
+
+def _ends_meet(one: FingerEdge, ends: tuple[float, float]) -> bool:
+    return all(abs(mine - theirs) <= _PLAY for mine, theirs in zip(one.ends, ends, strict=True))
 
 
 def _gaps(edge: FingerEdge) -> list[float]:
     return [b - a for a, b in zip(edge.risers, edge.risers[1:], strict=False)]
 
 
-def _readings(edge: FingerEdge) -> Iterator[tuple[list[float], bool]]:
-    """Lengths of the lands and whether the first stands out, read from either end."""
+def _readings(edge: FingerEdge) -> Iterator[tuple[list[float], bool, tuple[float, float]]]:
+    """Lengths of the lands, whether the first stands out, and both ends, read from either end."""
     gaps = _gaps(edge)
-    yield gaps, edge.out
-    yield gaps[::-1], edge.out if len(gaps) % 2 else not edge.out
+    yield gaps, edge.out, edge.ends
+    yield gaps[::-1], edge.out if len(gaps) % 2 else not edge.out, edge.ends[::-1]
 
 
 def _fills(one: FingerEdge, gaps: Sequence[float]) -> bool:

@@ -8,23 +8,38 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Literal
 
 from camkit.errors import Finding
 from camkit.geometry.measure import length
 from camkit.geometry.path import signed_area
 from camkit.joinery.assign import assigned
-from camkit.joinery.features import LONGER, Feature, features
+from camkit.joinery.dowel_pairs import dowels, one_kind_each
+from camkit.joinery.features import Feature, features, in_band, oblongs
 from camkit.joinery.fingers import FingerEdge, finger_edges, interlock
+from camkit.joinery.pair_findings import (
+    by_its_looks,
+    fits_nothing,
+    no_mate,
+    other_stock,
+    too_long,
+    two_mates,
+)
 from camkit.joinery.plates import Plates, plates
-from camkit.joinery.rows import Options, Row, fits, needs, options
-from camkit.joinery.simple_pairs import Pair, PairKind, dowels, housings, laps, pair_of
+from camkit.joinery.rows import Options, Row, fits, lined, needs, options
+from camkit.joinery.simple_pairs import (
+    Named,
+    Pair,
+    PairKind,
+    beside,
+    housings,
+    laps,
+    laps_on_edge,
+    pair_of,
+)
 from camkit.joinery.squared import squared
 from camkit.part import Part
 
 __all__ = ["Pair", "PairKind", "Pairs", "pairs"]
-
-_ASPECT, _BAND = 1.5, 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,15 +71,19 @@ def pairs(
     `stacks` are the indices of layers that are glued together, in their order: a tenon that goes through
     several layers has the mortises of all of them as mates, tenons of several layers at one place are one.
 
-    Findings: `two-mates` (an error where the mates differ in thickness, else a note), `no-mate` (warning),
-    `tenon-too-long` (error).
+    Findings: `two-mates` (an error where the cut would differ, else a note), `no-mate` and
+    `joint-fits-nothing` (warnings), `tenon-too-long` (error), `other-stock` (note).
     """
     found = [f for k, part in enumerate(parts) for f in _of_part(k, part, thicknesses)]
+    glued = plates(parts, stacks)
+    looks, named = _looks(parts, glued), _named(parts, rows)
     joined, settled = _finger_pairs(parts, thicknesses)
     free = [f for f in found if not any(_on_edge(f, edge) for edge in settled)]
+    # Laps before tenons: the wood between two slots is as square as a tenon.
+    joined += laps(free, looks, named)
+    free = _not_beside(free, joined)
     tenons = [f for f in free if f.kind in ("tenon", "step")]
     openings = [f for f in free if f.kind == "mortise"]
-    glued = plates(parts, stacks)
     wanted_by = needs(tenons, glued, thicknesses)
     entering = [
         t
@@ -73,43 +92,83 @@ def pairs(
     ]
     wedges = [f for f in openings if any(_through(f, tenon) for tenon in entering)]
     mortises = [f for f in openings if f not in wedges]
-    looks = _looks(parts, glued)
     choices = {
         row: _decided(row, found_fits, parts, rows, glued)
         for row, found_fits in options(entering, mortises, wanted_by, glued).items()
     }
     given = assigned(choices, glued, thicknesses)
     joined += [pair_of("mortise and tenon", row.members, fit) for row, fit in given]
-    lapped = laps(free, looks)
-    joined += lapped
-    joined += housings(free, thicknesses, looks)
-    joined += dowels(free)
+    joined += laps_on_edge(_open_slots(free, joined), looks, named)
+    free = _not_beside(free, joined)
+    joined += housings(free, thicknesses, looks, named, joined)
+    joined += dowels(free, looks, glued.plate)
+    found = one_kind_each(found, joined)
     wanted = {m for taken in choices.values() for fit in taken for m in fit}
     having = {t for row, taken in choices.items() if taken for t in row.members}
-    in_laps = {f for pair in lapped for f in (*pair.enters, *pair.takes)}
-    lone = [m for m in mortises if m not in wanted and _by_its_looks(m, thicknesses)]
-    flush = [t for t in tenons if t.kind == "step" and t not in having]
-    open_slots = [f for f in free if f.kind == "slot" and f not in in_laps]
+    lone = [m for m in mortises if m not in wanted and by_its_looks(m, thicknesses)]
     mates: dict[int, set[int]] = {}
     for row, taken in choices.items():
         for fit in taken:
             mates.setdefault(fit[0].part, set()).add(row.part)
-    too_long = list(_too_long(parts, tenons, mortises, having, wanted, thicknesses))
-    told = {f for one, other, _ in too_long for f in (one, other)}
+    long_ones = list(too_long(parts, tenons, mortises, having, wanted, thicknesses))
+    told = {f for one, other, _ in long_ones for f in (one, other)}
+    others = [f for k, part in enumerate(parts) for f in _of_no_sheet(k, part, thicknesses)]
     said = [
-        *(finding for _, _, finding in too_long),
-        *_two_mates(parts, thicknesses, choices, looks),
-        *_no_mate(parts, [f for f in lone if f not in told]),
+        *(finding for _, _, finding in long_ones),
+        *two_mates(parts, thicknesses, choices, given, looks),
+        *no_mate(parts, [f for f in lone if f not in told]),
+        *fits_nothing(parts, found, joined, rows),
+        *other_stock(parts, others, thicknesses),
     ]
     return Pairs(
         tuple(found),
         tuple(joined),
         tuple(wedges),
-        (*lone, *flush, *open_slots),
+        (*lone, *_flush([t for t in free if t not in having]), *_open_slots(free, joined)),
         {part: tuple(sorted(others)) for part, others in sorted(mates.items())},
         choices,
         tuple(said),
     )
+
+
+def _named(parts: Sequence[Part], rows: Sequence[tuple[str, str]]) -> Named:
+    """Whether a row of the job joins two parts, whichever of them it calls the tenon's."""
+    joined = {frozenset(row) for row in rows}
+    return lambda one, other: frozenset((parts[one].name, parts[other].name)) in joined
+
+
+def _in_laps(joined: Sequence[Pair]) -> list[Feature]:
+    return [f for pair in joined if pair.kind == "cross-lap" for f in (*pair.enters, *pair.takes)]
+
+
+def _not_beside(free: Sequence[Feature], joined: Sequence[Pair]) -> list[Feature]:
+    """The shapes, less the wood beside slots that are laps."""
+    lapped = _in_laps(joined)
+    return [f for f in free if not any(beside(f, slot) for slot in lapped)]
+
+
+def _open_slots(free: Sequence[Feature], joined: Sequence[Pair]) -> list[Feature]:
+    """Slots that are no laps, nor the gaps between tenons that have mates."""
+    lapped = set(_in_laps(joined))
+    tenons = [f for pair in joined if pair.kind == "mortise and tenon" for f in pair.enters]
+    return [
+        f
+        for f in free
+        if f.kind == "slot" and f not in lapped and not any(beside(tenon, f) for tenon in tenons)
+    ]
+
+
+def _flush(tenons: Sequence[Feature]) -> list[Feature]:
+    """Flush tenons whose mates are missed: with roots at both sides, or several in a row."""
+    rows = lined([t for t in tenons if t.kind == "step"])
+    return [t for row in rows for t in row.members if len(row.members) > 1 or t.roots > 1]
+
+
+def _of_no_sheet(k: int, part: Part, thicknesses: Sequence[float]) -> list[Feature]:
+    """Four-sided openings that no sheet of the job fits, the wedges' too small to count."""
+    return [
+        f for f in oblongs(k, part) if all(in_band(f.width, t) is None for t in dict.fromkeys(thicknesses))
+    ]
 
 
 def _of_part(k: int, part: Part, thicknesses: Sequence[float]) -> Iterator[Feature]:
@@ -135,20 +194,27 @@ def _look(part: Part) -> tuple[int, int, tuple[tuple[int, int], ...]]:
 
 
 def _finger_pairs(parts: Sequence[Part], thicknesses: Sequence[float]) -> tuple[list[Pair], list[FingerEdge]]:
-    edges = []
+    """Edges that interlock, each with one other, and all that could; two parts meet twice last of all."""
+    edges: list[FingerEdge] = []
     for k, part in enumerate(parts):
         outline = squared(part.outline, hollow=False)
         for thickness in dict.fromkeys(thicknesses):
             edges += [e for e in finger_edges(k, outline, thickness) if e not in edges]
-    joined, settled, used = [], list[FingerEdge](), set[int]()
-    for i, one in enumerate(edges):
-        fits = [j for j, other in enumerate(edges) if other.part != one.part and interlock(one, other)]
-        settled += [one] if fits else []
-        free = next((j for j in fits if j not in used and i not in used), None)
-        if free is not None:
-            used |= {i, free}
-            joined.append(Pair("finger edge", (one.part, edges[free].part), (), (), *one.middle))
-    return joined, settled
+    fitting = [
+        (i, j)
+        for i, one in enumerate(edges)
+        for j, other in enumerate(edges[:i])
+        if other.part != one.part and interlock(one, other)
+    ]
+    joined, used, met = [], set[int](), set[tuple[int, int]]()
+    for again in (False, True):
+        for i, j in sorted(fitting, key=lambda two: (two[1], two[0])):
+            both = (edges[j].part, edges[i].part)
+            if used.isdisjoint((i, j)) and (again or both not in met):
+                used |= {i, j}
+                met.add(both)
+                joined.append(Pair("finger edge", both, (), (), *edges[j].middle))
+    return joined, [edges[k] for k in sorted({k for two in fitting for k in two})]
 
 
 def _on_edge(feature: Feature, edge: FingerEdge) -> bool:
@@ -171,11 +237,6 @@ def _through(opening: Feature, tenon: Feature) -> bool:
     return abs(dx * ux + dy * uy) <= tenon.width / 2 and 0 < uy * -dx + ux * dy <= tenon.length
 
 
-def _by_its_looks(opening: Feature, thicknesses: Sequence[float]) -> bool:
-    near = any(abs(opening.width - opening.layers * t) <= _BAND for t in thicknesses)
-    return near and opening.length >= _ASPECT * opening.width
-
-
 def _decided(
     row: Row,
     fits: list[tuple[Feature, ...]],
@@ -195,95 +256,3 @@ def _decided(
         return named
     claimed = {mortise for _, mortise in rows}
     return [fit for fit, layers in zip(fits, into, strict=True) if not layers & claimed]
-
-
-def _too_long(
-    parts: Sequence[Part],
-    tenons: Sequence[Feature],
-    mortises: Sequence[Feature],
-    having: set[Feature],
-    wanted: set[Feature],
-    thicknesses: Sequence[float],
-) -> Iterator[tuple[Feature, Feature, Finding]]:
-    """Tenons and mortises without mates that would be each other's but for a little length."""
-    used: set[Feature] = set()
-    for mortise in mortises:
-        if mortise in wanted or not _by_its_looks(mortise, thicknesses):
-            continue
-        for tenon in tenons:
-            over = tenon.width - mortise.length
-            near = -LONGER[0] < over <= LONGER[1] and tenon.part != mortise.part
-            if near and tenon not in having and tenon not in used:
-                used.add(tenon)
-                one, other = parts[tenon.part], parts[mortise.part]
-                said = _finding(
-                    "error",
-                    "tenon-too-long",
-                    f"the tenon of {one.name} is {tenon.width:.2f} mm wide, the mortise of {other.name} at "
-                    f"({mortise.middle[0]:.1f}, {mortise.middle[1]:.1f}) only {mortise.length:.2f} mm long",
-                    "Draw the mortise 0.2 to 0.5 mm longer than the tenon is wide, or the tenon narrower",
-                    other,
-                    mortise,
-                )
-                yield tenon, mortise, said
-                break
-
-
-def _two_mates(
-    parts: Sequence[Part], thicknesses: Sequence[float], choices: Options, looks: Sequence[object]
-) -> Iterator[Finding]:
-    """Rows of tenons that unlike parts may take; of equal parts that may enter each is told once."""
-    told = set()
-    for row, taken in choices.items():
-        mates = {looks[fit[0].part]: fit[0].part for fit in reversed(taken)}
-        if len(mates) < 2:
-            continue
-        first, second = sorted(mates.values())[:2]
-        if (looks[row.part], first, second) in told:
-            continue
-        told.add((looks[row.part], first, second))
-        differs = len({thicknesses[mate] for mate in mates.values()}) > 1
-        name, one, other = (parts[k].name for k in (row.part, first, second))
-        lines = [f'[[joint]]\ntenon = "{name}"\nmortise = "{mate}"' for mate in (one, other)]
-        yield _finding(
-            "error" if differs else "note",
-            "two-mates",
-            f"the tenons of {name} fit the mortises of {one} as well as those of {other}"
-            + ("" if differs else "; the cut is the same either way"),
-            f"Write into the job {lines[0]}\nor {lines[1]}" if differs else "",
-            parts[row.part],
-            row.members[0],
-        )
-
-
-def _no_mate(parts: Sequence[Part], lone: Sequence[Feature]) -> Iterator[Finding]:
-    for one in lone:
-        x, y = one.middle
-        yield _finding(
-            "warning",
-            "no-mate",
-            f"no tenon fits the mortise of {one.width:.2f} x {one.length:.2f} mm at ({x:.1f}, {y:.1f})",
-            "Draw a tenon up to 1.3 mm narrower than the mortise is long, or take the opening for no joint",
-            parts[one.part],
-            one,
-        )
-
-
-def _finding(
-    level: Literal["error", "warning", "note"],
-    rule: str,
-    message: str,
-    remedy: str,
-    part: Part,
-    at: Feature,
-) -> Finding:
-    return Finding(
-        level,
-        rule,
-        message,
-        remedy,
-        x_mm=at.middle[0],
-        y_mm=at.middle[1],
-        part=part.name,
-        file=part.source.file or None,
-    )

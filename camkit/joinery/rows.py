@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from camkit.joinery.features import LONGER, WIDER, Feature
 from camkit.joinery.plates import Plates
 
-__all__ = ["Needs", "Options", "Row", "fits", "needs", "options", "twins"]
+__all__ = ["Needs", "Options", "Row", "fits", "lined", "needs", "options", "twins"]
 
 # Tenons of one edge keep their distances in the mate to within half the play of both.
 _SPACING = 0.65
@@ -83,7 +83,7 @@ def needs(tenons: Sequence[Feature], plates: Plates, thicknesses: Sequence[float
     return wanted
 
 
-def _lined(found: Sequence[Feature]) -> list[Row]:
+def lined(found: Sequence[Feature]) -> list[Row]:
     """Features in rows: those of one part whose long sides lie on one line."""
     rows: list[list[Feature]] = []
     for one in found:
@@ -116,9 +116,9 @@ def options(tenons: Sequence[Feature], mortises: Sequence[Feature], wanted: Need
     `tenons` are those that a mortise takes when they are seen alone: what is none must not keep its
     neighbours from their mates.
     """
-    lines = _lined(mortises)
+    lines = lined(mortises)
     choices: Options = {}
-    for row in _lined(tenons):
+    for row in lined(tenons):
         others = [line for line in lines if plates.plate[line.part] != plates.plate[row.part]]
         whole = list(_rigid(row, others, wanted))
         if whole or len(row.members) == 1:

@@ -1,20 +1,21 @@
-"""Pairs that need no rows: laps of two boards, edges in housings and rabbets, dowel holes. Lengths in mm."""
+"""Pairs that need no rows: laps of two boards, and edges in housings and rabbets. Lengths in mm."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from camkit.joinery.features import LONGER, WIDER, Feature
 
-__all__ = ["Pair", "PairKind", "dowels", "housings", "laps", "pair_of"]
+__all__ = ["Pair", "PairKind", "beside", "housings", "laps", "laps_on_edge", "pair_of"]
 
 PairKind = Literal["mortise and tenon", "finger edge", "cross-lap", "housing", "rabbet", "dowels"]
+# Whether the job says that two parts, given by their indices, are joined.
+Named = Callable[[int, int], bool]
 
-# Dowels are set out far more exactly than tenons.
-_DOWEL_SPACING = 0.1
+# Corners of one outline that are one corner.
+_SAME = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,79 +38,110 @@ def pair_of(kind: PairKind, enters: tuple[Feature, ...], takes: tuple[Feature, .
     return Pair(kind, (enters[0].part, takes[0].part), enters, takes, *takes[0].middle)
 
 
-def laps(found: Sequence[Feature], looks: Sequence[object]) -> list[Pair]:
+def _fills(one: Feature, other: Feature) -> bool:
+    """Whether one slot is as deep as the wood that the other leaves."""
+    return LONGER[0] <= one.length - other.rest <= LONGER[1]
+
+
+def laps(found: Sequence[Feature], looks: Sequence[object], named: Named) -> list[Pair]:
     """Slots of two boards that halve their common height; boards that look unlike (`looks`) come first."""
-    slots = [f for f in found if f.kind == "slot"]
+    fitting = [(one, other) for one, other in _slots(found) if _fills(one, other) and _fills(other, one)]
+    return _unlike_first(fitting, looks, named)
+
+
+def laps_on_edge(found: Sequence[Feature], looks: Sequence[object], named: Named) -> list[Pair]:
+    """Slots of boards of different heights, flush along one edge: a tall board on a foot, the foot in it."""
     fitting = [
         (one, other)
-        for i, one in enumerate(slots)
-        for other in slots[i + 1 :]
-        if other.part != one.part
-        and all(LONGER[0] <= p <= LONGER[1] for p in (one.length - other.rest, other.length - one.rest))
+        for first, second in _slots(found)
+        for one, other in ((first, second), (second, first))
+        if _fills(one, other) and one.rest - other.length >= LONGER[0]
     ]
+    return _unlike_first(fitting, looks, named)
+
+
+def _slots(found: Sequence[Feature]) -> Iterable[tuple[Feature, Feature]]:
+    slots = [f for f in found if f.kind == "slot"]
+    for k, one in enumerate(slots):
+        yield from ((one, other) for other in slots[k + 1 :] if other.part != one.part)
+
+
+def _unlike_first(
+    fitting: list[tuple[Feature, Feature]], looks: Sequence[object], named: Named
+) -> list[Pair]:
     fitting.sort(key=lambda two: looks[two[0].part] == looks[two[1].part])
-    return _each_once(fitting, "cross-lap")
+    return _each_once(fitting, "cross-lap", named)
 
 
-def housings(found: Sequence[Feature], thicknesses: Sequence[float], looks: Sequence[object]) -> list[Pair]:
-    """Housings and rabbets with the edge of another part that is as long; of one unlike in `looks` first.
+def beside(tenon: Feature, slot: Feature) -> bool:
+    """Whether a side of the tenon is a wall of the slot: then it is the wood between two slots."""
+    if tenon.part != slot.part or tenon.kind not in ("tenon", "step"):
+        return False
+    (ux, uy), (vx, vy) = slot.along, tenon.along
+    for sign in (-0.5, 0.5):
+        dx = tenon.middle[0] + sign * tenon.width * vx - slot.middle[0]
+        dy = tenon.middle[1] + sign * tenon.width * vy - slot.middle[1]
+        across, out = abs(dx * uy - dy * ux), -(dx * ux + dy * uy)
+        # The walls of a slot may end at different heights.
+        if abs(across - slot.width / 2) <= _SAME and 0 < out <= 3 * slot.length:
+            return True
+    return False
 
-    Two equal sides have edges as long as their own housings, yet what stands between them is neither.
+
+def housings(
+    found: Sequence[Feature],
+    thicknesses: Sequence[float],
+    looks: Sequence[object],
+    named: Named,
+    joined: Sequence[Pair],
+) -> list[Pair]:
+    """Housings and rabbets with the edge of another part that is as long.
+
+    Parts unlike in `looks` come first: two equal sides have edges as long as their own housings, yet what
+    stands between them is neither. Then parts that have no joint yet come before those `joined`, whole edges
+    before pieces of them; two parts meet a second time only where nobody else is left.
     """
     edges = [f for f in found if f.kind in ("edge", "tenon", "step")]
-    joined: list[Pair] = []
-    kinds: tuple[Literal["housing", "rabbet"], ...] = ("housing", "rabbet")
-    for kind in kinds:
-        fitting = [
-            (edge, recess)
-            for recess in found
-            if recess.kind == kind
-            for edge in edges
-            if edge.part != recess.part
-            and LONGER[0] <= recess.length - edge.width <= LONGER[1]
-            and WIDER[0] <= recess.width - thicknesses[edge.part] <= WIDER[1]
-        ]
-        fitting.sort(key=lambda two: looks[two[0].part] == looks[two[1].part])
-        joined += _each_once(fitting, kind)
-    return joined
+    recesses = [f for f in found if f.kind in ("housing", "rabbet")]
+    fitting = [
+        (edge, recess)
+        for recess in recesses
+        for edge in edges
+        if edge.part != recess.part
+        and LONGER[0] <= recess.length - edge.width <= LONGER[1]
+        and WIDER[0] <= recess.width - thicknesses[edge.part] <= WIDER[1]
+    ]
+    busy = {part for pair in joined for part in pair.parts} | {recess.part for recess in recesses}
+    met: set[tuple[int, int]] = set()
+
+    def rank(two: tuple[Feature, Feature]) -> tuple[bool, ...]:
+        edge, recess = two
+        both = (edge.part, recess.part)
+        alike = looks[edge.part] == looks[recess.part]
+        return (not named(*both), alike, both in met, edge.part in busy, edge.kind != "edge")
+
+    pairs = []
+    while fitting:
+        edge, recess = min(fitting, key=rank)
+        busy.add(edge.part)
+        met.add((edge.part, recess.part))
+        kind: PairKind = "rabbet" if recess.kind == "rabbet" else "housing"
+        pairs.append(pair_of(kind, (edge,), (recess,)))
+        fitting = [two for two in fitting if edge not in two and recess not in two]
+    return pairs
 
 
-def _each_once(fitting: Sequence[tuple[Feature, Feature]], kind: PairKind) -> list[Pair]:
+def _each_once(fitting: Sequence[tuple[Feature, Feature]], kind: PairKind, named: Named) -> list[Pair]:
     """Pairs in which every shape stands once; two parts meet a second time only where nobody else is left."""
     used: set[Feature] = set()
     met: set[tuple[int, int]] = set()
     joined = []
+    first = sorted(fitting, key=lambda two: not named(two[0].part, two[1].part))
     for again in (False, True):
-        for one, other in fitting:
+        for one, other in first:
             parts = (one.part, other.part)
             if used.isdisjoint((one, other)) and (again or parts not in met):
                 used |= {one, other}
                 met.add(parts)
                 joined.append(pair_of(kind, (one,), (other,)))
-    return joined
-
-
-def dowels(found: Sequence[Feature]) -> list[Pair]:
-    """Dowel holes of one size that two parts have at the same distance."""
-    holes = [f for f in found if f.kind == "dowel hole"]
-    spans: dict[int, list[tuple[Feature, Feature]]] = {}
-    for i, one in enumerate(holes):
-        for other in holes[i + 1 :]:
-            if other.part == one.part and abs(one.width - other.width) <= _DOWEL_SPACING:
-                spans.setdefault(one.part, []).append((one, other))
-    joined = []
-    ordered = sorted(spans)
-    for k, first in enumerate(ordered):
-        for second in ordered[k + 1 :]:
-            alike = (
-                (a, b)
-                for a in spans[first]
-                for b in spans[second]
-                if abs(a[0].width - b[0].width) <= _DOWEL_SPACING
-                and abs(math.dist(a[0].middle, a[1].middle) - math.dist(b[0].middle, b[1].middle))
-                <= _DOWEL_SPACING
-            )
-            fit = next(alike, None)
-            if fit is not None:
-                joined.append(pair_of("dowels", *fit))
     return joined

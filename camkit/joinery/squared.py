@@ -23,6 +23,10 @@ _CLEAR = math.radians(60)
 # What steps aside by less is a slip of the drawing.
 _JOG = 0.06
 _PARALLEL = 1e-3
+# Roots are square to within this; a rounding leaves its wall with no more of a kink than the other.
+_SQUARE, _TANGENT = math.radians(15), math.radians(1)
+# Chords of a relief leave their wall at such an angle at least.
+_BULGES = math.radians(15)
 
 
 def squared(loop: Path, *, hollow: bool) -> Path:
@@ -69,8 +73,34 @@ def _clutter(segments: tuple[Segment, ...], index: int) -> bool:
     if size >= _CHORD:
         return False
     before, after = segments[index - 1], segments[(index + 1) % len(segments)]
-    turns = (abs(turn_between(before, segment)), abs(turn_between(segment, after)))
-    return size <= _JOG or min(turns) < _CLEAR
+    turns = (turn_between(before, segment), turn_between(segment, after))
+    return size <= _JOG or (
+        min(map(abs, turns)) < _CLEAR
+        and not _is_short_side(turns, before if turns[0] < turns[1] else after)
+        and not (isinstance(before, Arc) and isinstance(after, Arc))
+        and not _is_between_reliefs(segments, index)
+    )
+
+
+def _is_short_side(turns: tuple[float, float], shoulder: Segment) -> bool:
+    """Whether a piece runs from a square root to a rounded end: the side of a short tenon."""
+    is_root = abs(min(turns) + math.pi / 2) <= _SQUARE and segment_length(shoulder) > _JOG
+    return is_root and max(turns) > -_TANGENT
+
+
+def _is_between_reliefs(segments: tuple[Segment, ...], index: int) -> bool:
+    """Whether a piece lies between two chains of chords that bulge into the wood: a short relieved wall."""
+    count = len(segments)
+    for before, relief, after in (
+        (segments[index], segments[(index + 1) % count], segments[(index + 2) % count]),
+        (segments[index - 2], segments[index - 1], segments[index]),
+    ):
+        near, far = turn_between(before, relief), turn_between(relief, after)
+        if after is segments[index]:
+            near, far = far, near
+        if not (near > _BULGES and far < 0 and segment_length(relief) < _CHORD):
+            return False
+    return True
 
 
 def _corner(before: Segment, after: Segment) -> Point | None:

@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-import pathlib
 from collections import Counter
 
 import pytest
+from support.places import published
 
 from camkit.drawing.read import read
 from camkit.geometry.path import polygon, rectangle
 from camkit.joinery.pairs import Pairs, pairs
 from camkit.part import Part, Pocket
 
-DRAWINGS = pathlib.Path(__file__).parents[2].parent / "shared" / "drawings"
-
 
 def found(name: str, thickness: float) -> Pairs:
-    file = DRAWINGS / name
-    if not file.exists():
-        pytest.skip(f"{name} is not beside the repository")
-    parts = read(file).parts
+    parts = read(published(name)).parts
     return pairs(parts, [thickness] * len(parts))
 
 
@@ -42,15 +37,22 @@ def rules(result: Pairs) -> list[tuple[str, str]]:
 
 
 @pytest.mark.parametrize(
-    ("name", "thickness", "tenons", "wedges"),
-    [("desk-fillets-mm.dxf", 21, 10, 10), ("desk-cm.dxf", 21, 10, 10), ("desk-2004.dxf", 12, 11, 11)],
+    ("name", "thickness", "mortises", "tenons", "wedges"),
+    [
+        ("desk-fillets-mm.dxf", 21, 10, 10, 10),
+        ("desk-cm.dxf", 21, 10, 10, 10),
+        ("desk-2004.dxf", 12, 13, 11, 11),
+    ],
 )
 def test_proud_tenons_in_wide_mortises_are_paired_and_wedge_openings_are_no_joints(
-    name, thickness, tenons, wedges
+    name, thickness, mortises, tenons, wedges
 ):
     result = found(name, thickness)
     paired = [f for pair in result.pairs if pair.kind == "mortise and tenon" for f in pair.enters]
-    assert (len(set(paired)), len(result.wedges)) == (tenons, wedges)
+    may_take = {mortise for fits in result.options.values() for fit in fits for mortise in fit}
+    assert (len(may_take), len(set(paired)), len(result.wedges)) == (mortises, tenons, wedges)
+    assert {pair.kind for pair in result.pairs} == {"mortise and tenon"}
+    assert result.lone == ()
 
 
 def test_mortises_for_hooks_are_found_and_told_to_have_no_mate():
@@ -58,17 +60,31 @@ def test_mortises_for_hooks_are_found_and_told_to_have_no_mate():
     assert [(round(f.width, 2), round(f.length, 1)) for f in lone] == [(20.64, 114.3)] * 4
 
 
+def test_sides_that_stand_on_feet_lap_them_along_one_edge():
+    # Looked at: each side has a slot for the front foot and one for the back foot; the two slots of the panel
+    # hook over the sides, which have mortises for them.
+    result = found("rack-inches.dxf", 20.64)
+    assert sorted((pair.kind, pair.parts) for pair in result.pairs) == [
+        ("cross-lap", (0, 5)),
+        ("cross-lap", (0, 6)),
+        ("cross-lap", (1, 5)),
+        ("cross-lap", (1, 6)),
+    ]
+    assert [f.part for f in result.lone if f.kind == "slot"] == [4, 4]
+
+
 @pytest.mark.parametrize(
     "name",
     [
-        *("case-middle-plate.dxf", "case-mirrored.dxf", "cover-splines.dxf"),
+        *("case-middle-plate.dxf", "case-mirrored.dxf", "case-projected-solid.dxf", "cover-splines.dxf"),
         *("enclosure-circles.dxf", "enclosure-older.dxf", "front-plate.dxf"),
     ],
 )
 def test_drawings_without_joints_have_none(name):
-    result = found(name, 3.0)
-    assert (result.pairs, result.wedges) == ((), ())
-    assert [f for f in result.lone if f.kind == "mortise"] == []
+    parts = read(published(name)).parts
+    for thickness in (3.0, 6.0, 18.0):
+        result = pairs(parts, [thickness] * len(parts))
+        assert (result.pairs, result.wedges, result.lone, result.findings) == ((), (), (), ())
 
 
 @pytest.mark.parametrize("proud", [9.0, 18.0, 60.0])

@@ -1,0 +1,217 @@
+"""What is to be said of pairs: two possible mates, none, tenons too long, rows of the job that fit nothing.
+
+Lengths in mm.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+
+from camkit.errors import Finding, Level
+from camkit.joinery.features import LONGER, Feature
+from camkit.joinery.rows import Options, Row
+from camkit.joinery.simple_pairs import Pair
+from camkit.part import Part
+
+__all__ = ["by_its_looks", "fits_nothing", "no_mate", "other_stock", "too_long", "two_mates"]
+
+# Openings are mortises by their looks when they are about as wide as the sheet, and longer than wide.
+_ASPECT, _BAND = 1.5, 0.6
+# Plywood as sold (EN 315 lists no sizes; common practice), and how far a slot drawn for it may be off.
+_STOCK, _OFF = (3.0, 4.0, 6.0, 6.5, 9.0, 12.0, 15.0, 18.0, 21.0, 24.0, 27.0, 30.0), 0.3
+_FEWEST = 2
+# Shapes of one part that are named at most.
+_MOST_SHAPES = 6
+
+Given = Sequence[tuple[Row, tuple[Feature, ...]]]
+
+
+def by_its_looks(opening: Feature, thicknesses: Sequence[float]) -> bool:
+    """Whether an opening without a mate is so like a mortise that its mate is missed."""
+    near = any(abs(opening.width - opening.layers * t) <= _BAND for t in thicknesses)
+    return near and opening.length >= _ASPECT * opening.width
+
+
+def too_long(
+    parts: Sequence[Part],
+    tenons: Sequence[Feature],
+    mortises: Sequence[Feature],
+    having: set[Feature],
+    wanted: set[Feature],
+    thicknesses: Sequence[float],
+) -> Iterator[tuple[Feature, Feature, Finding]]:
+    """Tenons and mortises without mates that would be each other's but for a little length."""
+    used: set[Feature] = set()
+    for mortise in mortises:
+        if mortise in wanted or not by_its_looks(mortise, thicknesses):
+            continue
+        for tenon in tenons:
+            over = tenon.width - mortise.length
+            near = -LONGER[0] < over <= LONGER[1] and tenon.part != mortise.part
+            if near and tenon not in having and tenon not in used:
+                used.add(tenon)
+                one, other = parts[tenon.part], parts[mortise.part]
+                said = _finding(
+                    "error",
+                    "tenon-too-long",
+                    f"the tenon of {one.name} is {tenon.width:.2f} mm wide, the mortise of {other.name} at "
+                    f"({mortise.middle[0]:.1f}, {mortise.middle[1]:.1f}) only {mortise.length:.2f} mm long",
+                    "Draw the mortise 0.2 to 0.5 mm longer than the tenon is wide, or the tenon narrower",
+                    other,
+                    mortise,
+                )
+                yield tenon, mortise, said
+                break
+
+
+def two_mates(
+    parts: Sequence[Part],
+    thicknesses: Sequence[float],
+    choices: Options,
+    given: Given,
+    looks: Sequence[object],
+) -> Iterator[Finding]:
+    """Rows of tenons that unlike parts may take, and mortises that unlike sheets may enter.
+
+    Of equal parts that may enter each is told once.
+    """
+    told = set()
+    for row, taken in choices.items():
+        mates = {looks[fit[0].part]: fit[0].part for fit in reversed(taken)}
+        if len(mates) < 2:
+            continue
+        first, second = sorted(mates.values())[:2]
+        if (looks[row.part], first, second) in told:
+            continue
+        told.add((looks[row.part], first, second))
+        differs = len({thicknesses[mate] for mate in mates.values()}) > 1
+        name, one, other = (parts[k].name for k in (row.part, first, second))
+        yield _finding(
+            "error" if differs else "note",
+            "two-mates",
+            f"the tenons of {name} fit the mortises of {one} as well as those of {other}"
+            + ("" if differs else "; the cut is the same either way"),
+            f"Write into the job {_joint(name, one)}\nor {_joint(name, other)}" if differs else "",
+            parts[row.part],
+            row.members[0],
+        )
+    yield from _changeable(parts, thicknesses, choices, given)
+
+
+def _changeable(
+    parts: Sequence[Part], thicknesses: Sequence[float], choices: Options, given: Given
+) -> Iterator[Finding]:
+    """Two rows of unlike thickness that could change places: their mortises would be cut the other way."""
+    told = set()
+    for k, (row, fit) in enumerate(given):
+        for other, theirs in given[:k]:
+            differs = thicknesses[row.part] != thicknesses[other.part] and fit[0].part != theirs[0].part
+            if differs and set(fit) != set(theirs) and theirs in choices[row] and fit in choices[other]:
+                one, two, plate = parts[other.part].name, parts[row.part].name, parts[theirs[0].part].name
+                if (one, two, plate) not in told:
+                    told.add((one, two, plate))
+                    yield _finding(
+                        "error",
+                        "two-mates",
+                        f"the mortises of {plate} take the tenons of {one}, {thicknesses[other.part]:g} "
+                        f"thick, as well as those of {two}, {thicknesses[row.part]:g} thick",
+                        f"Write into the job {_joint(one, plate)}\nor {_joint(two, plate)}",
+                        parts[theirs[0].part],
+                        theirs[0],
+                    )
+
+
+def _joint(tenon: str, mortise: str) -> str:
+    return f'[[joint]]\ntenon = "{tenon}"\nmortise = "{mortise}"'
+
+
+def no_mate(parts: Sequence[Part], lone: Iterable[Feature]) -> Iterator[Finding]:
+    """Openings that look like mortises and have no tenon."""
+    for one in lone:
+        x, y = one.middle
+        yield _finding(
+            "warning",
+            "no-mate",
+            f"no tenon fits the mortise of {one.width:.2f} x {one.length:.2f} mm at ({x:.1f}, {y:.1f})",
+            "Draw a tenon up to 1.3 mm narrower than the mortise is long, or take the opening for no joint",
+            parts[one.part],
+            one,
+        )
+
+
+def other_stock(
+    parts: Sequence[Part], openings: Iterable[Feature], thicknesses: Sequence[float]
+) -> Iterator[Finding]:
+    """Slots as wide as another sheet than the job's, two or more in a part: for other stock, or no joints."""
+    groups: dict[tuple[int, float], list[Feature]] = {}
+    for one in openings:
+        stock = min(_STOCK, key=lambda size: abs(size - one.width))
+        ours = any(abs(stock - n * t) <= 2 * _BAND for t in thicknesses for n in (1, 2, 3))
+        if abs(stock - one.width) <= _OFF and one.length >= _ASPECT * one.width and not ours:
+            groups.setdefault((one.part, stock), []).append(one)
+    for (part, stock), alike in groups.items():
+        if len(alike) >= _FEWEST:
+            yield _finding(
+                "note",
+                "other-stock",
+                f"{len(alike)} openings are {alike[0].width:.2f} wide, as for a sheet of {stock:g}, the "
+                f"job's joints are drawn for {' and '.join(f'{t:g}' for t in dict.fromkeys(thicknesses))}: "
+                "other stock, or no joints?",
+                "",
+                parts[part],
+                alike[0],
+            )
+
+
+def fits_nothing(
+    parts: Sequence[Part], found: Sequence[Feature], joined: Sequence[Pair], rows: Sequence[tuple[str, str]]
+) -> Iterator[Finding]:
+    """Rows of the job whose parts are there and yet have no joint with each other."""
+    met = {frozenset((parts[one].name, parts[other].name)) for one, other in (pair.parts for pair in joined)}
+    names = {part.name: k for k, part in reversed(list(enumerate(parts)))}
+    for tenon, mortise in dict.fromkeys(rows):
+        if tenon in names and mortise in names and frozenset((tenon, mortise)) not in met:
+            there = [
+                _shapes(name, [f for f in found if parts[f.part].name == name]) for name in (tenon, mortise)
+            ]
+            part = parts[names[mortise]]
+            yield Finding(
+                "warning",
+                "joint-fits-nothing",
+                f"a [[joint]] row joins {tenon} and {mortise}, but no tenon, slot or edge of the one fits "
+                f"the other: {there[0]}; {there[1]}",
+                "Correct the drawing or the row: a mortise is up to 1.3 mm longer than its tenon is wide",
+                part=part.name,
+                file=part.source.file or None,
+            )
+
+
+def _shapes(name: str, found: Sequence[Feature]) -> str:
+    """What a part has that might be a joint, in words."""
+    rows = Counter(
+        f"{'tenon' if one.kind == 'step' else one.kind} {_size(one)}"
+        for one in found
+        if one.kind in ("mortise", "tenon", "step", "slot", "housing", "rabbet")
+    )
+    said = [f"{count} x {what}" if count > 1 else what for what, count in rows.items()]
+    return f"{name} has {', '.join(said[:_MOST_SHAPES]) or 'none'}"
+
+
+def _size(one: Feature) -> str:
+    if one.kind in ("tenon", "step"):
+        return f"{one.width:.2f} wide"
+    return f"{one.width:.2f} x {one.length:.2f}"
+
+
+def _finding(level: Level, rule: str, message: str, remedy: str, part: Part, at: Feature) -> Finding:
+    return Finding(
+        level,
+        rule,
+        message,
+        remedy,
+        x_mm=at.middle[0],
+        y_mm=at.middle[1],
+        part=part.name,
+        file=part.source.file or None,
+    )
