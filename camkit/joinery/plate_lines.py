@@ -9,7 +9,6 @@ from bisect import bisect_left
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from camkit.joinery.features import Feature
 from camkit.joinery.stations import Frame, Station
 
 __all__ = ["Hosted", "Line", "Tie", "laid", "lines", "ties"]
@@ -61,7 +60,7 @@ def laid(frames: Sequence[Frame]) -> tuple[tuple[Frame, ...], list[tuple[Line, l
     nearest: the frames come back with one station for each end.
     """
     found = _laid(frames)
-    if all(len({one.features for one in frame.ends}) == len(frame.ends) for frame in frames):
+    if all(len({_whose(one) for one in frame.ends}) == len(frame.ends) for frame in frames):
         return tuple(frames), found
     known = set()
     for line, tied in found:
@@ -81,10 +80,15 @@ def laid(frames: Sequence[Frame]) -> tuple[tuple[Frame, ...], list[tuple[Line, l
 
 
 def _read(frame: Frame, known: Collection[tuple[Frame, Station]]) -> Iterator[Station]:
-    best: dict[tuple[Feature, ...], Station] = {}
+    best: dict[object, Station] = {}
     for end in sorted(frame.ends, key=lambda one: ((frame, one) not in known, abs(one.before), one.place)):
-        best.setdefault(end.features, end)
-    yield from (one for one in frame.stations if not one.side or best[one.features] == one)
+        best.setdefault(_whose(end), end)
+    yield from (one for one in frame.stations if not one.side or best[_whose(one)] == one)
+
+
+def _whose(end: Station) -> object:
+    """What the readings of one shoulder have in common."""
+    return end.features or end.place
 
 
 def _laid(frames: Sequence[Frame]) -> list[tuple[Line, list[Tie]]]:

@@ -6,7 +6,7 @@ openings that receive them move along. Lengths in mm.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -14,8 +14,9 @@ from camkit.errors import Finding
 from camkit.geometry.path import Point
 from camkit.joinery.features import Feature
 from camkit.joinery.pairs import Pairs
-from camkit.joinery.plate_lines import Hosted, Line, Tie, laid, lines, ties
-from camkit.joinery.plate_shifts import Loop, Shifts, by_outside, by_shoulders
+from camkit.joinery.plate_lines import Hosted, laid, lines, ties
+from camkit.joinery.plate_shifts import Shifts, by_outside, by_shoulders
+from camkit.joinery.positions_told import cannot_close, drawn_off, names_of, not_kept
 from camkit.joinery.stations import Frame, Station, frames
 from camkit.part import Part
 
@@ -78,35 +79,39 @@ def positions(
     outer faces of the outermost plates stay, the others stay about their middles as far as parts that fit
     several bays keep one length, and shoulders move. Nothing moves where nothing ties plates, and in a loop
     that cannot close: finding `loop-cannot-close` (error) names its parts and by how much they miss.
+    Findings `drawn-off` (openings that shoulders do not meet as drawn) and `outside-not-kept` are warnings.
 
     `found` are the pairs as drawn; `stacks` are indices of layers glued together, in their order.
     """
-    if all(one == other for one, other in zip(drawn, measured, strict=True)):
-        return Positions()
     located: list[Located] = []
     shoulders: dict[tuple[Frame, Station], list[float]] = {}
     findings: list[Finding] = []
     known, on_lines = laid(frames(parts, found, drawn, measured, stacks))
-    if keep == "outside":
+    if keep == "outside" and any(one != other for one, other in zip(drawn, measured, strict=True)):
         standing = {tie.frame for _, tied in on_lines for tie in tied}
         lonely = [one for one in known if len(one.ends) > 1 and one not in standing]
-        sure = [one for one in lonely if all(end.sure for end in one.ends)]
-        findings += [_not_kept(one, parts) for one in lonely if one not in sure]
+        sure = [one for one in lonely if all(end.sure and end.features for end in one.ends)]
+        unsure = [one for one in lonely if one not in sure]
+        fingered = [one for one in known if len(one.ends) > 1 and not all(end.features for end in one.ends)]
+        findings += [not_kept(parts[one.part]) for one in dict.fromkeys((*unsure, *fingered))]
         on_lines += [(line, [tie for frame in sure for tie in ties(line, frame)]) for line in lines(sure)]
     for line, tied in on_lines:
         if not tied:
             continue
-        shifts = by_shoulders(line, tied) if keep == "shoulders" else by_outside(line, tied)
-        findings += [_cannot_close(loop, parts, line) for loop in shifts.loops]
+        # Fingers have no shoulders to move, so what they hold stays held.
+        outside = keep == "outside" and all(tie.first.features and tie.second.features for tie in tied)
+        shifts = by_outside(line, tied) if outside else by_shoulders(line, tied)
+        findings += drawn_off(line, tied, parts)
+        findings += [cannot_close(loop, parts, line, tied) for loop in shifts.loops]
         if shifts.loops:
             continue
         reason = "outer faces stay"
-        if keep == "shoulders":
-            holding = _names(dict.fromkeys(parts[tie.frame.part].name for tie in tied))
+        if not outside:
+            holding = names_of(dict.fromkeys(parts[tie.frame.part].name for tie in tied))
             reason = f"the shoulders of {holding} keep their distances"
         for k, one in enumerate(line.hosted):
             located += _located(one, shifts, k, parts, found, reason)
-        if keep == "outside":
+        if outside:
             for tie in tied:
                 for end, plate in ((tie.first, tie.low), (tie.second, tie.high)):
                     moved = tie.sign * shifts.plates[plate] - end.shift
@@ -127,7 +132,7 @@ def _located(
         move = hosted.sign * shifts.plates[plate] - shifts.parts[k]
         if station.side or abs(move) <= _NOTHING:
             continue
-        name = _names(dict.fromkeys(parts[one].name for one in sorted(station.plates)), "or")
+        name = names_of(dict.fromkeys(parts[one].name for one in sorted(station.plates)), "or")
         holes = [f for f in bored.values() if abs(frame.along(f.middle) - station.place) <= _CENTRED]
         for feature in (*station.features, *holes):
             why = f"moves {abs(move):.2f} mm with {name}: {reason}"
@@ -141,65 +146,3 @@ def _shoulder_moves(moves: Mapping[tuple[Frame, Station], Sequence[float]]) -> I
         if abs(move) > _NOTHING:
             why = f"the shoulder moves {abs(move):.2f} mm, so that outer faces stay"
             yield ShoulderMove(frame.part, end.features, (move * ax + 0.0, move * ay + 0.0), why)
-
-
-def _not_kept(frame: Frame, parts: Sequence[Part]) -> Finding:
-    part = parts[frame.part]
-    return Finding(
-        "warning",
-        "outside-not-kept",
-        f"the ends of {part.name} keep their place, for the housings that they fit take other parts too; "
-        "so an outside size may change",
-        "Draw the parts that stand in housings of unlike depth, or let the distances between shoulders stay",
-        part=part.name,
-        file=part.source.file or None,
-    )
-
-
-def _cannot_close(loop: Loop, parts: Sequence[Part], line: Line) -> Finding:
-    """The error that asks which part may change its length."""
-    used: set[int] = set()
-    over, under = (_spelled(ways, parts, used) for ways in (loop.over, loop.under))
-    plates = sorted(
-        {k for ways in (loop.over, loop.under) for alike in ways for k in (alike[0].low, alike[0].high)},
-        key=lambda k: line.plates[k].place,
-    )
-    ends = [parts[min(line.plates[k].plates)].name for k in (plates[0], plates[-1])]
-    first = parts[loop.over[0][0].frame.part]
-    choices = [
-        f"{names} {loop.misfit:.2f} mm {word}"
-        + (f" together, {loop.misfit / count:.2f} mm each" if count > 1 else "")
-        for names, count, word in (
-            (over, len(loop.over), "shorter"),
-            (under, len(loop.under), "longer"),
-        )
-    ]
-    return Finding(
-        "error",
-        "loop-cannot-close",
-        f"the shoulders of {over} and of {under} cannot all keep their distances: in line from {ends[0]} to "
-        f"{ends[1]}, over {len(plates)} plates, they miss by {loop.misfit:.2f} mm",
-        f"Which part may change its length between shoulders? Draw {choices[0]}, or {choices[1]}",
-        amount_mm=loop.misfit,
-        part=first.name,
-        file=first.source.file or None,
-    )
-
-
-def _spelled(ways: Sequence[tuple[Tie, ...]], parts: Sequence[Part], used: set[int]) -> str:
-    """Names of the parts that stand there, equal ones in turn, with how often each is needed."""
-    counts: dict[str, int] = {}
-    for alike in ways:
-        choice = [tie.frame.part for tie in alike]
-        part = next((one for one in choice if one not in used), choice[0])
-        used.add(part)
-        counts[parts[part].name] = counts.get(parts[part].name, 0) + 1
-    return _names([f"{name} ({count} times)" if count > 1 else name for name, count in counts.items()])
-
-
-def _names(names: Iterable[str], last: str = "and") -> str:
-    """Up to three names in words, and how many more."""
-    shown = list(names)
-    more = [f"{len(shown) - 3} more"] if len(shown) > 4 else []
-    shown = [*shown[:3], *more] if more else shown
-    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} {last} {shown[-1]}"

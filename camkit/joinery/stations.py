@@ -8,7 +8,9 @@ from dataclasses import dataclass, replace
 from camkit.geometry.measure import length
 from camkit.geometry.path import Point, signed_area
 from camkit.joinery.features import LONGER, WIDER, Feature, in_band
+from camkit.joinery.fingers import finger_edges, interlock
 from camkit.joinery.pairs import Pairs
+from camkit.joinery.squared import squared
 from camkit.part import Part
 
 __all__ = ["Frame", "Station", "frames"]
@@ -33,10 +35,10 @@ class Station:
     parts are interchangeable. `thickness` is the plate's as drawn and `change` what the measured one is more.
     `slack` is how far the plate may lie off the place within the drawn play. `side` is 0 where the part
     receives the plate by `features` (mortises, slots, recesses); where the part ends at the plate with the
-    shoulders of `features` (tenons, edges), +1 or -1 tells which way along the axis that end looks. Layers
-    glued to the plate change by `before` between it and the shoulder, and by `beyond` on its other side.
-    An end is not `sure` where its recess takes the edges of unlike parts. Where it is not known which of
-    glued layers a shoulder meets there are several stations of the same `features`.
+    shoulders of `features` (tenons, edges; none for fingers), +1 or -1 tells which way along the axis that
+    end looks. Layers glued to the plate change by `before` between it and the shoulder, and by `beyond` on
+    its other side. An end is not `sure` where its recess takes the edges of unlike parts. Where it is not
+    known which of glued layers a shoulder meets there are several stations of the same `features`.
     """
 
     place: float
@@ -100,6 +102,7 @@ _Run = tuple[int, ...]
 class _End:
     """Where a part stops at a plate: the shoulder's place along `outward`, and the mates behind it."""
 
+    part: int
     features: tuple[Feature, ...]
     outward: Point
     face: float
@@ -138,8 +141,9 @@ def frames(
         plates = frozenset(plate for run in alike for plate in run)
         _add(stations, Station(at, plates, thick, change, abs(feature.width - thick) / 2, (feature,)))
     held = _held([taken for feature, taken in runs.items() if feature.kind == "mortise"])
-    for end in (*_tenon_ends(found), *_edge_ends(parts, recesses, equal)):
-        _add_end(gathered.setdefault(end.features[0].part, []), end, sheets, held)
+    ends = (*_tenon_ends(found), *_edge_ends(parts, recesses, equal), *_finger_ends(parts, found, drawn))
+    for end in ends:
+        _add_end(gathered.setdefault(end.part, []), end, sheets, held)
     return tuple(
         Frame(part, axis, tuple(sorted(stations, key=lambda one: one.place)))
         for part, axes in sorted(gathered.items())
@@ -318,7 +322,7 @@ def _tenon_ends(found: Pairs) -> Iterator[_End]:
         if taken:
             (ox, oy) = outward = _outward(row.members[0])
             face = max(f.middle[0] * ox + f.middle[1] * oy - f.length for f in row.members)
-            yield _End(row.members, outward, face, frozenset(fit[0].part for fit in taken))
+            yield _End(row.part, row.members, outward, face, frozenset(fit[0].part for fit in taken))
 
 
 def _edge_ends(
@@ -338,4 +342,19 @@ def _edge_ends(
     for (edge, depth), mates in behind.items():
         (ox, oy) = outward = _outward(edge)
         face = edge.middle[0] * ox + edge.middle[1] * oy - depth
-        yield _End((edge,), outward, face, frozenset(mates), edge not in unsure)
+        yield _End(edge.part, (edge,), outward, face, frozenset(mates), edge not in unsure)
+
+
+def _finger_ends(parts: Sequence[Part], found: Pairs, drawn: Sequence[float]) -> Iterator[_End]:
+    """The bottoms between fingers are shoulders at the inner face of the other part."""
+    fingered = sorted({part for pair in found.pairs if pair.kind == "finger edge" for part in pair.parts})
+    outlines = {part: squared(parts[part].outline, hollow=False) for part in fingered}
+    thick = dict.fromkeys(drawn[part] for part in fingered)
+    edges = [edge for k, outline in outlines.items() for t in thick for edge in finger_edges(k, outline, t)]
+    for edge in dict.fromkeys(edges):
+        mates = frozenset(o.part for o in edges if o.part != edge.part and interlock(edge, o))
+        if mates:
+            (ox, oy) = outward = (edge.along[1], -edge.along[0])
+            lands = (outlines[edge.part].segments[wall] for wall in edge.walls)
+            face = min(land.start[0] * ox + land.start[1] * oy for land in lands)
+            yield _End(edge.part, (), outward, face, mates)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.uprights import board, shelf, turned, upright
 
-from camkit.geometry.path import Path, rectangle
+from camkit.geometry.path import Path, polygon, rectangle
 from camkit.joinery.pairs import pairs
 from camkit.joinery.positions import Keep, Positions, positions
 from camkit.part import Part, Pocket
@@ -235,6 +236,74 @@ def test_a_rail_over_shelves_closes_when_outer_faces_stay():
     assert result.findings == ()
     rail = sorted(one.move[0] for one in result.shoulders if one.part == 3)
     assert rail == pytest.approx([-0.4, 0.4])
+
+
+@pytest.mark.parametrize("thick", [T, M])
+def test_openings_that_do_not_meet_their_shoulders_as_drawn_are_told(thick):
+    # Each 18.4 wide with its inner wall at the shelf's shoulder: middles 600.4 apart, 600 would be right.
+    parts = [board("seat", [-0.2, 600.2], wide=18.4), upright("end", mortises=[SHELF]), shelf("shelf", 582)]
+    (said,) = solved(parts, T, thick).findings
+    assert (said.level, said.rule, said.amount_mm) == ("warning", "drawn-off", pytest.approx(0.4))
+    assert "farther apart" in said.message
+    assert said.remedy == "Draw their middles 600.00 mm apart"
+
+
+def test_large_drawn_play_is_meant_and_not_told():
+    parts = [board("seat", [-0.4, 600.4], wide=18.8), upright("end", mortises=[SHELF]), shelf("shelf", 582)]
+    assert solved(parts).findings == ()
+
+
+def test_a_part_drawn_once_that_fits_many_bays_is_said_to_be_taken_to_stand_in_all():
+    # Two bays and a rail over both; the shelf may be meant for one bay only.
+    uprights = upright("upright", mortises=[SHELF, RAIL])
+    parts = [board("seat", [0, 300, 600]), uprights, shelf("shelf", 282), shelf("rail", 582, 60)]
+    (said,) = solved(parts).findings
+    assert said.amount_mm == pytest.approx(0.4)
+    assert "shelf is taken to stand in all 2 bays that it fits" in said.message
+    both = [*parts[:2], shelf("left shelf", 282), shelf("right shelf", 282), parts[3]]
+    assert "taken to stand" not in solved(both).findings[0].message
+
+
+def fingered(name: str, length: float, first_out: bool, tenon: float) -> Part:
+    """A side of a box `length` long between the bottoms of its fingers, which stand 18 out at both ends.
+
+    300 high; a tenon on its lower edge enters the bottom of the box.
+    """
+    points: list[tuple[float, float]] = []
+    steps = [(60.0 * k, 60.0 * (k + 1)) for k in range(5)]
+    for k, (low, high) in enumerate(steps):
+        x = length + (18 if (k % 2 == 0) == first_out else 0)
+        points += [(x, low), (x, high)]
+    for k, (low, high) in reversed(list(enumerate(steps))):
+        x = -18 if (k % 2 == 0) == first_out else 0
+        points += [(x, high), (x, low)]
+    middle = length / 2
+    low = [
+        (middle - tenon / 2, 0),
+        (middle - tenon / 2, -9),
+        (middle + tenon / 2, -9),
+        (middle + tenon / 2, 0),
+    ]
+    return Part(name, polygon(list(dict.fromkeys([*points, *low]))))
+
+
+def test_sides_of_a_box_with_fingers_keep_their_inner_faces_in_its_bottom():
+    # Inside 600 x 400: the middles of opposite sides stand 618 and 418 apart as drawn, 0.4 less as made.
+    openings = [rectangle(x - 9, 160, x + 9, 240.3) for x in (0.0, 618.0)]
+    openings += [rectangle(259, y - 9, 359.3, y + 9) for y in (-9.0, 409.0)]
+    bottom = Part("bottom", rectangle(-50, -50, 668, 450), tuple(openings))
+    front, side = fingered("front", 600, True, 100), fingered("side", 400, False, 80)
+    parts = [bottom, front, replace(front, name="back"), side, replace(side, name="other side")]
+    got = moves(solved(parts))
+    assert {(round(x), round(y)): move for (x, y), move in got.items()} == {
+        (0, 200): pytest.approx((0.2, 0.0)),
+        (618, 200): pytest.approx((-0.2, 0.0)),
+        (309, -9): pytest.approx((0.0, 0.2)),
+        (309, 409): pytest.approx((0.0, -0.2)),
+    }
+    told = solved(parts, keep="outside")
+    assert {finding.rule for finding in told.findings} == {"outside-not-kept"}
+    assert moves(told) == got
 
 
 def glued() -> list[Part]:
