@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from camkit.cut import Cut
 from camkit.drawing.drawn import Drawn
 from camkit.drawing.read import read
-from camkit.drawing.select import select
+from camkit.drawing.select import meant, select
 from camkit.errors import Finding, InputError, has_error
 from camkit.job.doubts import doubts
 from camkit.job.model import Job, Machine
@@ -31,6 +31,7 @@ __all__ = [
     "Progress",
     "Result",
     "SheetUse",
+    "drawn_thicknesses",
     "judged",
     "make",
     "prepare",
@@ -91,19 +92,36 @@ def prepare(job: Job, folder: pathlib.Path, progress: Progress = _silent) -> Pre
     Raises InputError when a drawing cannot be read, when nothing in them is a part to cut, or when the
     sheet's readings are plainly inches.
     """
-    weighed = readings_told(job.sheet)
+    weighed = [said for stock in job.sheets_used() for said in readings_told(stock)]
     files = job.drawings.files or tuple(dict.fromkeys(row.drawing for row in job.part if row.drawing))
     progress("Reading drawings")
     drawings = [read(folder / name, unit=job.drawings.unit, rules=job.layer_rules()) for name in files]
     wanted, findings = _wanted(drawings, job)
     progress("Fitting joints")
-    fitted = fit([part for _, part in wanted], job, [job.sheet] * len(wanted))
+    stocks = [job.sheet_of(row) for row in job.part] or [job.sheet[0]] * len(wanted)
+    fitted = fit([part for _, part in wanted], job, stocks)
     progress("Laying parts on the sheet")
     numbered = [(drawing, part) for (drawing, _), part in zip(wanted, fitted.parts, strict=True)]
-    layout = place(numbered, job, drawings)
+    layout = place(numbered, job, stocks, drawings)
     read_so = (finding for drawn in drawings for finding in drawn.findings)
     said = (*doubts(job), *weighed, *read_so, *findings, *fitted.findings, *layout.findings)
     return Prepared(job, layout.sheets, fitted, layout.placed, said)
+
+
+def drawn_thicknesses(job: Job, drawings: Sequence[Drawn]) -> list[list[float]] | None:
+    """The thickness that every part of some drawings is drawn for, as far as the job's rows mean it.
+
+    A sheet that does not say is taken for its readings; None where no sheet of the job says.
+    """
+    if all(sheet.drawn_thickness is None for sheet in job.sheet):
+        return None
+    first = job.sheet[0]
+    found = [[first.drawn_thickness or first.thickness] * len(drawn.parts) for drawn in drawings]
+    for row in job.part:
+        place, sheet = meant(drawings, row), job.sheet_of(row)
+        if place is not None:
+            found[place[0]][place[1]] = sheet.drawn_thickness or sheet.thickness
+    return found
 
 
 def _wanted(drawings: Sequence[Drawn], job: Job) -> tuple[list[tuple[int, Part]], tuple[Finding, ...]]:
@@ -165,7 +183,7 @@ def make(job: Job, folder: pathlib.Path, name: str, progress: Progress = _silent
         here = [piece for piece in prepared.placed if piece.sheet == sheet.number]
         planned = plan(here, job, sheet.size, sheet.thickness, first_number=len(cuts) + 1)
         program = f"{name}-{sheet.number}"
-        text = write(planned.cuts, job, name=program, size=sheet.size, thickness=sheet.thickness)
+        text = write(planned.cuts, job, sheet.stock, name=program, size=sheet.size)
         progress(f"Judging the program, sheet {sheet.number}")
         programs.append(judged(prepared, sheet, program, text))
         cuts += planned.cuts

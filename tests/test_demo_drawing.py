@@ -341,7 +341,7 @@ def fitted() -> dict[str, Piece]:
             [as_polygon(circle(hole.centre, hole.diameter)) for hole in part.holes],
             [as_polygon(pocket.outline) for pocket in part.pockets],
         )
-        for part in fit(named, job, [job.sheet] * len(named)).parts
+        for part in fit(named, job, list(job.sheet) * len(named)).parts
     }
 
 

@@ -35,6 +35,7 @@ def inspect(
 
     from camkit.drawing.read import read
     from camkit.job.overrule import known_unit
+    from camkit.pipeline import drawn_thicknesses
     from camkit.report.inspection_files import write_inspection, written_lines
     from camkit.report.inspection_table import inspection_lines
     from camkit.report.json_report import inspection
@@ -49,11 +50,12 @@ def inspect(
             drawn.append(replace(found, findings=(*notes, *found.findings)))
         say("Writing")
         written = write_inspection(drawn, picture=picture, clean=clean)
-    thickness = job.sheet.drawn_thickness if job is not None else None
+    thicknesses = drawn_thicknesses(job, drawn) if job is not None else None
     if as_json:
-        print_json(inspection(drawn, thickness))
+        print_json(inspection(drawn, thicknesses))
     else:
-        say_lines(inspection_lines(drawn, job.sheet.size if job is not None else None, thickness))
+        sizes = [sheet.size for sheet in job.sheet if sheet.size] if job is not None else []
+        say_lines(inspection_lines(drawn, sizes, thicknesses))
     say_lines(written_lines(drawn, written), err=as_json)
     if not any(d.parts for d in drawn):
         say_lines(["error: no closed outline was found; the findings say why."], err=True)

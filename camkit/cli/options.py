@@ -59,8 +59,15 @@ def overruling(command: F) -> F:
         return command(words=Words(thickness, sheet, cutters, unit), **others)
 
     add = options(
-        click.option("--thickness", type=float, metavar="MM", help="Measured thickness of the sheet."),
-        click.option("--sheet", metavar="LxW[xT]", help="Length x width of the sheet in mm, and thickness."),
+        click.option(
+            "--thickness",
+            type=float,
+            metavar="MM",
+            help="Measured thickness of the sheet, the first of several.",
+        ),
+        click.option(
+            "--sheet", metavar="LxW[xT]", help="Length x width of the (first) sheet, and thickness."
+        ),
         click.option(
             "--cutter",
             "cutters",

@@ -18,7 +18,7 @@ from camkit.geometry.measure import bounds
 from camkit.geometry.path import Point
 from camkit.part import Part
 
-__all__ = ["Row", "Selection", "select"]
+__all__ = ["Row", "Selection", "meant", "select"]
 
 _CHORDS = 0.05
 _NAMED_AT_MOST = 12
@@ -77,6 +77,14 @@ def select(drawns: Sequence[Drawn], rows: Sequence[Row]) -> Selection:
         for row, (number, index) in zip(rows, chosen, strict=True)
     )
     return Selection(parts, _left(drawns, set(chosen)))
+
+
+def meant(drawns: Sequence[Drawn], row: Row) -> tuple[int, int] | None:
+    """Number of the drawing and place among its parts of the one part that a row fits, or None."""
+    found = _found(row, drawns)
+    if isinstance(found, Finding) or found[1] >= len(drawns[found[0]].parts):
+        return None
+    return found
 
 
 def _all(drawns: Sequence[Drawn]) -> tuple[tuple[int, Part], ...]:

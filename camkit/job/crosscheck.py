@@ -11,7 +11,9 @@ from camkit.errors import Finding
 from camkit.job.lines import KeyPath, line_of
 from camkit.job.machine import Cutter, Machine, Table
 from camkit.job.model import GlueUp, JointRow, PartRow, Sheet, Tabs
-from camkit.job.words import dotted, nearest
+from camkit.job.quantity import shown
+from camkit.job.sheet import choose
+from camkit.job.words import dotted, nearest, table_label
 
 __all__ = ["contradictions"]
 
@@ -26,6 +28,9 @@ def contradictions(data: Mapping[str, Any], lines: dict[KeyPath, int]) -> list[F
     """
     said = [
         *_repeated_numbers(data),
+        *_unnamed_sheets(data),
+        *_repeated_names(data, "sheet", "Every sheet needs its own name, letter case ignored"),
+        *_sheets_of_parts(data),
         *_repeated_names(data, "part", "Every part needs its own name, letter case ignored"),
         *_repeated_names(data, "glue_up", "Every glue-up needs its own name"),
         *_repeated_files(data),
@@ -56,6 +61,17 @@ def _table(raw: object, model: type[T]) -> T | None:
         return model.model_validate(raw)
     except ValidationError:
         return None  # told already, key by key, as a mistake of the model
+
+
+def _sheets(data: Mapping[str, Any]) -> list[tuple[KeyPath, object]]:
+    """The raw [sheet], or every [[sheet]], each with its place."""
+    raw = data.get("sheet")
+    rows: list[tuple[KeyPath, object]] = (
+        [(("sheet", place), row) for place, row in enumerate(raw)]
+        if isinstance(raw, list)
+        else [(("sheet",), raw)]
+    )
+    return rows
 
 
 def _part_names(data: Mapping[str, Any]) -> list[str]:
@@ -99,6 +115,41 @@ def _repeated_names(data: Mapping[str, Any], key: str, remedy: str) -> Said:
             taken = f"{dotted(path)}: {name.strip()!r} is already the name of [[{key}]] {first[same]}"
             said.append((path, taken, remedy))
         first.setdefault(same, place + 1)
+    return said
+
+
+def _unnamed_sheets(data: Mapping[str, Any]) -> Said:
+    sheets = _sheets(data)
+    said: Said = []
+    for path, raw in sheets if len(sheets) > 1 else []:
+        if isinstance(raw, dict) and "name" not in raw:
+            what = f"{dotted(path)}.name is missing: the job has {len(sheets)} sheets"
+            said.append(
+                ((*path, "name"), what, f'Write a name such as name = "birch 18" in {table_label(path)}')
+            )
+    return said
+
+
+def _sheets_of_parts(data: Mapping[str, Any]) -> Said:
+    """Part rows that name no sheet of the job, or a thickness that none or several have."""
+    raw = [row for _, row in _sheets(data) if isinstance(row, dict)]
+    names = [row["name"].strip() for row in raw if isinstance(row.get("name"), str)]
+    sheets = [sheet for row in raw if (sheet := _table(row, Sheet)) is not None]
+    said: Said = []
+    for place, part in _rows(data, "part", PartRow):
+        if part.sheet is not None and part.sheet not in names:
+            path: KeyPath = ("part", place, "sheet")
+            what = f"{dotted(path)}: no sheet is named {shown(part.sheet)}"
+            said.append((path, what, _instead(part.sheet, names, "give a [[sheet]] that name")))
+        elif (
+            sheets
+            and len(sheets) == len(raw)
+            and isinstance(chosen := choose(sheets, part.sheet, part.drawn_thickness), str)
+        ):
+            path = ("part", place, "drawn_thickness")
+            each = ", ".join(f"{one.table} ({one.drawn_thickness or one.thickness:g})" for one in sheets)
+            remedy = f"Say which with sheet = …, or add a [[sheet]]; the job has {each}"
+            said.append((path, f"{dotted(path)}: {chosen}", remedy))
     return said
 
 
@@ -177,12 +228,15 @@ def _glued_twice(data: Mapping[str, Any]) -> Said:
 
 def _impossible_sizes(data: Mapping[str, Any]) -> Said:
     said: Said = []
-    sheet = _table(data.get("sheet"), Sheet)
-    if sheet is not None and sheet.size is not None and 2 * sheet.margin >= min(sheet.size):
-        what = (
-            f"sheet.margin: {sheet.margin:g} on both sides leaves nothing of a sheet {min(sheet.size):g} wide"
-        )
-        said.append((("sheet", "margin"), what, "Write a smaller margin"))
+    for path, raw in _sheets(data):
+        sheet = _table(raw, Sheet)
+        if sheet is not None and sheet.size is not None and 2 * sheet.margin >= min(sheet.size):
+            at: KeyPath = (*path, "margin")
+            what = (
+                f"{dotted(at)}: {sheet.margin:g} on both sides leaves nothing of a sheet "
+                f"{min(sheet.size):g} wide"
+            )
+            said.append((at, what, "Write a smaller margin"))
     tabs = _table(data.get("tabs", {}), Tabs)
     if tabs is not None and tabs.width > tabs.longest:
         what = (

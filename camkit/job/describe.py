@@ -72,7 +72,9 @@ def _table_pieces(name: str, field: FieldInfo) -> list[str]:
         rows = "```toml\n" + "\n".join(str(rule) for rule in rules) + "\n```\n"
         return ["### [layers]\n", described, meanings, rows, _key_table(Feature.model_fields)]
     model: type[BaseModel] = get_args(kind)[0] if is_array else kind
-    heading = f"### [[{name}]]\n" if is_array else f"### [{name}]\n"
+    one, several = f"[{name}]", f"[[{name}]]"
+    both = is_array and words_of(kind, tuple(field.metadata)).startswith("a table")
+    heading = f"### {one}, or several {several}\n" if both else f"### {several if is_array else one}\n"
     return [heading, described, _key_table(model.model_fields)]
 
 

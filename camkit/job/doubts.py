@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from camkit.errors import Finding
 from camkit.job.model import Job
+from camkit.job.words import either
 
 __all__ = ["doubts"]
 
@@ -19,7 +20,11 @@ def doubts(job: Job) -> tuple[Finding, ...]:
         if length is not None and depth > length:
             what = f"cutter {cutter.number}: a pass of {depth:g} is deeper than its cutting length {length:g}"
             said.append((what, "Write a smaller pass_depth"))
-    if job.tabs.height >= job.sheet.thickness:
-        what = f"tabs.height: {job.tabs.height:g} leaves all {job.sheet.thickness:g} of the sheet standing"
-        said.append((what, "Write a height of 1.5 to 3"))
+    for sheet in job.sheets_used():
+        if job.tabs.height >= sheet.thickness:
+            what = f"tabs.height: {job.tabs.height:g} leaves all {sheet.thickness:g} of the sheet standing"
+            said.append((sheet.about(what), "Write a height of 1.5 to 3"))
+    if idle := [sheet.table for sheet in job.sheet if sheet not in job.sheets_used()]:
+        what = f"no part is cut from {either(idle)}"
+        said.append((what, "Give its parts [[part]] rows that name it: sheet = …"))
     return tuple(Finding("warning", "job", message, remedy) for message, remedy in said)

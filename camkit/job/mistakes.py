@@ -19,7 +19,7 @@ __all__ = ["mistakes"]
 _MOST = 100
 _WHEN_MISSING = {
     "measured_thickness": "Measure the sheet with a calliper in several places and write "
-    "measured_thickness = [17.6, 17.7, 17.6] with your readings in [sheet]",
+    "measured_thickness = [17.6, 17.7, 17.6] with your readings in {table}",
     "sheet": "Measure the sheet and write [sheet] with measured_thickness = [17.6, 17.7, 17.6], "
     "your readings",
     "cutter": "Write [[cutter]] with number = 1 and diameter = 6.0, as measured",
@@ -61,7 +61,8 @@ def _words(fault: Any, path: KeyPath, value: object) -> tuple[str, str]:
     if kind == "missing" and not isinstance(value, list):
         last = str(path[-1])
         where = table_label(path[:-1])
-        return f"{key} is missing", _WHEN_MISSING.get(last, f"Write {last} = {_example(path)} in {where}")
+        remedy = _WHEN_MISSING.get(last, f"Write {last} = {_example(path)} in {{table}}")
+        return f"{key} is missing", remedy.replace("{table}", where)
     if kind == "extra_forbidden":
         return _unknown(path, value)
     if kind == "too_short":
@@ -105,7 +106,7 @@ def _wrong_kind(path: KeyPath, value: object) -> tuple[str, str]:
 
 def _unknown(path: KeyPath, value: object) -> tuple[str, str]:
     around, key = path[:-1], str(path[-1])
-    model = table_model(around)
+    model = table_model(around) or table_model((*around, 0))
     known = sorted(model.model_fields) if model is not None else []
     guess = nearest(key, known)
     if around:

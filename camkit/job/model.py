@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
+from camkit.errors import Finding, InputError
 from camkit.job.length import length_mm
 from camkit.job.machine import Cutter, Machine, Table
 from camkit.job.quantity import (
@@ -19,11 +20,11 @@ from camkit.job.quantity import (
     NotNegative,
     Pair,
     Positive,
-    PositivePair,
-    Readings,
     Text,
+    shown,
     to_tuple,
 )
+from camkit.job.sheet import Sheet, choose
 from camkit.part import LayerRule
 
 __all__ = [
@@ -43,47 +44,6 @@ __all__ = [
     "Sheet",
     "Tabs",
 ]
-
-
-class Sheet(Table):
-    """The plywood on the table."""
-
-    size: PositivePair | None = Field(
-        default=None,
-        description="length along X and width along Y; without it the drawing's own extent plus margins",
-        examples=["[2440, 1220]"],
-    )
-    drawn_thickness: Positive | None = Field(
-        default=None,
-        description="the thickness that the drawing was made for; without it no joint is re-fitted",
-        examples=["18"],
-    )
-    measured_thickness: Annotated[Readings, Field(min_length=1)] = Field(
-        description="one reading or several, by calliper; the mean is used, their spread enters the fit; "
-        "best eight, at corners and mid-sides, 50 in from the edge (pattern of EN 324-1)",
-        examples=["17.6", "[17.6, 17.7, 17.6, 17.5]"],
-    )
-    material: Text = Field(
-        default="plywood",
-        description="said in the program's header and the report",
-        examples=['"birch plywood"'],
-    )
-    margin: NotNegative = Field(
-        default=10.0,
-        description="kept free along the sheet's edges (common practice, no source)",
-        examples=["12"],
-    )
-
-    @property
-    def thickness(self) -> float:
-        """Mean of the readings, in mm."""
-        return sum(self.measured_thickness) / len(self.measured_thickness)
-
-    @property
-    def spread(self) -> float | None:
-        """Largest less smallest reading, in mm; None for a single reading."""
-        readings = self.measured_thickness
-        return max(readings) - min(readings) if len(readings) > 1 else None
 
 
 class Drawings(Table):
@@ -142,6 +102,17 @@ class PartRow(Table):
     )
     layer: Name | None = Field(
         default=None, description="the layer its outline lies on, as a pattern", examples=['"outer*"']
+    )
+    sheet: Name | None = Field(
+        default=None,
+        description="name of the sheet it is cut from, where there are several; without it its "
+        "drawn_thickness decides, else it is the first",
+        examples=['"birch 18"'],
+    )
+    drawn_thickness: Positive | None = Field(
+        default=None,
+        description="the thickness it is drawn for, where that decides which sheet it is cut from",
+        examples=["12"],
     )
 
 
@@ -266,13 +237,26 @@ class Tabs(Table):
     )
 
 
+def _one_or_several(value: object) -> object:
+    """[sheet] is the same as one [[sheet]]."""
+    return (value,) if isinstance(value, dict | Sheet) else to_tuple(value)
+
+
 class Job(Table):
     """A whole job file."""
 
     title: Text = Field(
         default="", description="said in the program's header and the report", examples=['"Potting bench"']
     )
-    sheet: Sheet = Field(description="the plywood on the table")
+    sheet: Annotated[
+        tuple[Sheet, ...],
+        BeforeValidator(_one_or_several),
+        Field(min_length=1),
+        Expected("a table, or several tables"),
+    ] = Field(
+        description="the plywood on the table; where parts are cut from several sheets or thicknesses, one "
+        "[[sheet]] each, with a name",
+    )
     machine: Machine = Field(default=Machine(), description="the router: what it reaches and how it moves")
     cutter: Annotated[tuple[Cutter, ...], BeforeValidator(to_tuple), Field(min_length=1)] = Field(
         description="the cutters on hand, one table each"
@@ -307,6 +291,22 @@ class Job(Table):
             else:
                 rules.append(LayerRule(pattern, meaning))
         return tuple(rules)
+
+    def sheet_of(self, row: PartRow) -> Sheet:
+        """The sheet that a part is cut from: the one it names, else the one of its thickness, else the first.
+
+        Raises InputError where there is none such; a job that was read from a file always has one.
+        """
+        chosen = choose(self.sheet, row.sheet, row.drawn_thickness)
+        if isinstance(chosen, Sheet):
+            return chosen
+        message = f"part {shown(row.name)}: {chosen}"
+        raise InputError(Finding("error", "job", message, "Name a sheet of the job", part=row.name))
+
+    def sheets_used(self) -> tuple[Sheet, ...]:
+        """The sheets that parts are cut from, in the order of the file; without part rows the first."""
+        used = [self.sheet_of(row) for row in self.part] or [self.sheet[0]]
+        return tuple(sheet for sheet in self.sheet if sheet in used)
 
     def cutter_by_number(self, number: int) -> Cutter | None:
         """The cutter with this T number, if the job has it."""

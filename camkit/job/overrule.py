@@ -28,19 +28,22 @@ def overruled(
     """The job with the command's options in place of its own keys, and a note for each value changed.
 
     `thickness` is the measured thickness in mm; `sheet` is "2440x1220" or "2440x1220x17.6" (length, width,
-    measured thickness); a cutter is "6" (diameter of the only cutter) or "1=6" (number = diameter).
+    measured thickness), and both mean the first of several sheets; a cutter is "6" (diameter of the only
+    cutter) or "1=6" (number = diameter).
     Raises InputError, naming the option, for words that cannot be read or do not suit the job.
     """
     notes: list[Finding] = []
-    board, rows, drawings = job.sheet, list(job.cutter), job.drawings
+    board, rows, drawings = job.sheet[0], list(job.cutter), job.drawings
+    first = "" if len(job.sheet) == 1 else f" of {board.table}, the first of {len(job.sheet)}"
     size, measured = _sheet(sheet, thickness)
     if size is not None and size != board.size:
-        notes.append(_note("--sheet", "sheet.size", board.size, size))
+        notes.append(_note("--sheet", f"sheet.size{first}", board.size, size))
         board = board.model_copy(update={"size": size})
         _check_margin(board)
     if measured is not None and (measured,) != board.measured_thickness:
         option = "--sheet" if thickness is None else "--thickness"
-        notes.append(_note(option, "sheet.measured_thickness", board.measured_thickness, (measured,)))
+        key = f"sheet.measured_thickness{first}"
+        notes.append(_note(option, key, board.measured_thickness, (measured,)))
         board = board.model_copy(update={"measured_thickness": (measured,)})
     for number, diameter in _cutters(cutters):
         place = _place(number, [cutter.number for cutter in rows])
@@ -52,7 +55,7 @@ def overruled(
     if known is not None and known != drawings.unit:
         notes.append(_note("--unit", "drawings.unit", drawings.unit, known))
         drawings = drawings.model_copy(update={"unit": known})
-    changed = {"sheet": board, "cutter": tuple(rows), "drawings": drawings}
+    changed = {"sheet": (board, *job.sheet[1:]), "cutter": tuple(rows), "drawings": drawings}
     return job.model_copy(update=changed), tuple(notes)
 
 
@@ -85,7 +88,7 @@ def from_words(
     _check_margin(board)
     return Job(
         title=pathlib.PurePath(drawings[0]).stem,
-        sheet=board,
+        sheet=(board,),
         cutter=tuple(Cutter(number=number or 1, diameter=diameter) for number, diameter in rows),
         drawings=Drawings(files=tuple(drawings), unit=known_unit(unit)),
     )

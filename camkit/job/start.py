@@ -91,7 +91,9 @@ def _sheet(drawings: Sequence[Drawing]) -> str:
 # drawn_thickness = 18
 # CHECK length and width; without them the sheet is as large as the drawing and its margins:{extent}
 # size = [2440, 1220]
-material = "plywood"   # CHECK"""
+material = "plywood"   # CHECK
+# Parts of another thickness, too? Write [[sheet]] in place of [sheet], one for each, and give each a name;
+# the [[part]] rows of the others then say under sheet which it is."""
 
 
 def _machine() -> str:

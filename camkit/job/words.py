@@ -91,6 +91,8 @@ def _step(annotation: Any, step: str | int) -> tuple[Any, tuple[Any, ...]]:
         return (None, ()) if field is None else (field.annotation, tuple(field.metadata))
     if get_origin(kind) is dict:
         return members[1], ()
+    if get_origin(kind) is tuple and isinstance(step, str) and _model(members[0]):
+        return _step(members[0], step)  # one table in place of a list of them, where that may be written
     if get_origin(kind) is tuple and isinstance(step, int):
         return (members[0] if members[-1] is Ellipsis else members[min(step, len(members) - 1)]), ()
     if get_origin(kind) in (Union, UnionType):

@@ -63,13 +63,14 @@ class Allowance:
 class Stack:
     """Errors across a joint, each plus or minus: half the sheet's spread, cutter and backlash.
 
-    `assumed` says that the spread was not measured.
+    `assumed` says that the spread was not measured; `on` names the sheet, if it has a name.
     """
 
     sheet: float
     cutter: float = 0.0
     backlash: float = 0.0
     assumed: bool = False
+    on: str = "this sheet"
 
     @property
     def worst(self) -> float:
@@ -104,9 +105,10 @@ def stack(sheet: Sheet, machine: Machine, *, after_coupon: bool = False) -> Stac
     """
     spread = sheet.spread
     half = (SPREAD if spread is None else spread) / 2
+    on = "this sheet" if sheet.name is None else sheet.table
     if after_coupon:
-        return Stack(half, assumed=spread is None)
-    return Stack(half, machine.cutter_error, machine.backlash, spread is None)
+        return Stack(half, assumed=spread is None, on=on)
+    return Stack(half, machine.cutter_error, machine.backlash, spread is None, on)
 
 
 def why(joint: FittedJoint, thickness: float, asked: Allowance) -> str:
@@ -139,8 +141,8 @@ def play_told(
             Finding(
                 "warning",
                 "joints-may-rattle",
-                f"clearance {asked.clearance:.2f} is more than {asked.kind} joints need here; they play "
-                f"up to {asked.clearance + errors.worst:.2f}",
+                f"clearance {asked.clearance:.2f} is more than {asked.kind} joints need on "
+                f"{errors.on}; they play up to {asked.clearance + errors.worst:.2f}",
                 f"Lower clearance in [fit] to {roomy:.2f}",
                 amount_mm=asked.clearance + errors.worst,
             )
@@ -170,7 +172,7 @@ def _jam(asked: Allowance, errors: Stack, thickness: float, *, likely: bool) -> 
     return Finding(
         "warning" if smallest or (likely and not errors.assumed) else "note",
         "joints-may-jam",
-        f"on this sheet {what}: clearance {asked.clearance:.2f}, errors up to {errors.worst:.2f} at worst "
+        f"on {errors.on} {what}: clearance {asked.clearance:.2f}, errors up to {errors.worst:.2f} at worst "
         f"and {errors.likely:.2f} likely ({parts}{as_grade}), and {SLIDE:.2f} to slide"
         + ("; with the smallest cutter in tolerance the walls of an opening touch" if smallest else ""),
         remedy,
@@ -183,7 +185,7 @@ def _press(asked: Allowance, errors: Stack) -> Finding:
     return Finding(
         "note",
         "joints-press",
-        f"press joints on this sheet are likely from {max(tight, 0):.2f} tight to {max(loose, 0):.2f} loose",
+        f"press joints on {errors.on} are likely from {max(tight, 0):.2f} tight to {max(loose, 0):.2f} loose",
         "Measure the sheet where its tenons will lie, and try one joint on a scrap",
     )
 

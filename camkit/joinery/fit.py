@@ -52,7 +52,7 @@ def _fit_joints(
         findings += largest_told(parts, joints, job.cutter)
     if any(_hindrance(stock) is None for stock in stocks):
         findings = [*_unknown_mates(parts, job), *findings]
-    return tuple(current), tuple(joints), tuple(findings)
+    return tuple(current), tuple(joints), tuple(dict.fromkeys(findings))
 
 
 def _from_one_sheet(
@@ -66,7 +66,7 @@ def _from_one_sheet(
     findings = [
         *(finding for one in refitted for finding in one.findings),
         *(finding for part in parts for finding in _left_alone(part, drawn)),
-        *_what_was_done(joints, drawn, thickness),
+        *_what_was_done(joints, drawn, stock),
     ]
     if joints:
         findings += play_told(asked, stack(stock, job.machine), thickness, job.fit.finish)
@@ -80,8 +80,8 @@ def _hindrance(stock: Sheet) -> Finding | None:
     return Finding(
         "note",
         "joints-as-drawn",
-        "no joint is fitted: the job does not say for which thickness the drawing is made",
-        "Give drawn_thickness in [sheet]",
+        stock.about("no joint is fitted: the job does not say for which thickness the drawing is made"),
+        f"Give drawn_thickness in {stock.table}",
     )
 
 
@@ -155,14 +155,17 @@ def _left_alone(part: Part, drawn: float) -> list[Finding]:
     return findings
 
 
-def _what_was_done(joints: Sequence[FittedJoint], drawn: float, thickness: float) -> list[Finding]:
+def _what_was_done(joints: Sequence[FittedJoint], drawn: float, stock: Sheet) -> list[Finding]:
+    thickness = stock.thickness
     if not joints:
         return [
             Finding(
                 "note",
                 "joints-as-drawn",
-                f"no mortise, slot or housing with sharp corners and about {drawn:g} mm wide was found; "
-                "every joint stays as drawn",
+                stock.about(
+                    f"no mortise, slot or housing with sharp corners and about {drawn:g} mm wide was found; "
+                    "every joint stays as drawn"
+                ),
                 "Draw the joints of the sheet with square corners, as wide as drawn_thickness",
             )
         ]
@@ -176,7 +179,9 @@ def _what_was_done(joints: Sequence[FittedJoint], drawn: float, thickness: float
         Finding(
             "note",
             "joints-fitted",
-            f"{len(joints)} joints fitted from {drawn:g} to {thickness:.2f} mm; each width changed about its "
-            f"middle, lengths and depths stay; tenons keep their drawn length{ends}",
+            stock.about(
+                f"{len(joints)} joints fitted from {drawn:g} to {thickness:.2f} mm; each width changed about "
+                f"its middle, lengths and depths stay; tenons keep their drawn length{ends}"
+            ),
         )
     ]

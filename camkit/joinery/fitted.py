@@ -45,12 +45,16 @@ class GluedLayer:
 
 @dataclass(frozen=True, slots=True)
 class GluedUp:
-    """A glue-up; `play_deg` and `worst_shift_mm` say how far its layers can still turn and shift."""
+    """A glue-up; `play_deg` and `worst_shift_mm` say how far its layers can still turn and shift.
+
+    `thickness_mm` is that of all layers together.
+    """
 
     name: str
     layers: tuple[GluedLayer, ...]
     play_deg: float
     worst_shift_mm: float
+    thickness_mm: float
 
 
 @dataclass(frozen=True, slots=True)

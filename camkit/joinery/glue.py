@@ -84,9 +84,10 @@ def glue(parts: Sequence[Part], rows: Sequence[GlueUp], thicknesses: Sequence[fl
         bored = [_bored(current[index], row, spots) for index in layers]
         for index, (part, _) in zip(layers, bored, strict=True):
             current[index] = part
-        glued = _glued_up(row, stack, spots, tuple(layer for _, layer in bored))
+        thick = [thicknesses[index] for index in layers]
+        glued = _glued_up(row, stack, spots, tuple(layer for _, layer in bored), sum(thick))
         done.append(glued)
-        findings.extend(_remarks(row, glued, min(thicknesses[index] for index in layers)))
+        findings.extend(_remarks(row, glued, thick))
     return Glued(tuple(current), tuple(done), tuple(findings))
 
 
@@ -148,7 +149,7 @@ def _bored(part: Part, row: GlueUp, spots: NDArray[np.float64]) -> tuple[Part, G
 
 
 def _glued_up(
-    row: GlueUp, stack: _Stack, spots: NDArray[np.float64], layers: tuple[GluedLayer, ...]
+    row: GlueUp, stack: _Stack, spots: NDArray[np.float64], layers: tuple[GluedLayer, ...], thickness: float
 ) -> GluedUp:
     """The glue-up with its play: a dowel loose in both layers lets them turn by 2 play / L.
 
@@ -157,11 +158,12 @@ def _glued_up(
     turn = 2 * row.play / farthest_apart(spots)
     rims = np.vstack([np.asarray(outline.exterior.coords) for outline in stack.outlines])
     away = float(np.hypot(*(rims - spots.mean(axis=0)).T).max())
-    return GluedUp(row.name, layers, math.degrees(turn), row.play + turn * away)
+    return GluedUp(row.name, layers, math.degrees(turn), row.play + turn * away, thickness)
 
 
-def _remarks(row: GlueUp, glued: GluedUp, thickness: float) -> list[Finding]:
-    """What is to be said of a glue-up whose thinnest layer is `thickness` thick."""
+def _remarks(row: GlueUp, glued: GluedUp, thick: Sequence[float]) -> list[Finding]:
+    """What is to be said of a glue-up whose layers are that `thick`."""
+    thinnest = min(thick)
     said = [
         _finding(
             row,
@@ -169,18 +171,19 @@ def _remarks(row: GlueUp, glued: GluedUp, thickness: float) -> list[Finding]:
             "dowel-ends",
             f"has {len(glued.layers[0].dowels)} holes of {row.dowel + row.play:g} mm through every layer: "
             "the ends of the dowels show on both faces",
-            "",
+            f"Cut dowels {glued.thickness_mm:.1f} mm long, as thick as the layers together, to end flush",
         )
     ]
-    if not thickness / 3 <= row.dowel <= thickness / 2:
+    if not thinnest / 3 <= row.dowel <= thinnest / 2:
+        layers = f"{thinnest:.1f}" if max(thick) - thinnest < 0.05 else f"{thinnest:.1f} to {max(thick):.1f}"
         said.append(
             _finding(
                 row,
                 "warning",
                 "dowel-size",
-                f"has dowels of {row.dowel:g} mm in layers of {thickness:.1f} mm",
-                f"Take a dowel between a third and a half of the thickness: {thickness / 3:.1f} to "
-                f"{thickness / 2:.1f} mm",
+                f"has dowels of {row.dowel:g} mm in layers of {layers} mm",
+                "Take a dowel between a third and a half of the thinnest layer: "
+                f"{thinnest / 3:.1f} to {thinnest / 2:.1f} mm",
             )
         )
     if glued.worst_shift_mm > _SHIFT:

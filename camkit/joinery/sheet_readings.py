@@ -5,6 +5,8 @@ Mean and spread are those of `Sheet.thickness` and `Sheet.spread`. Lengths in mm
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from camkit.errors import Finding, InputError
 from camkit.job.model import Sheet
 
@@ -61,6 +63,15 @@ def cannot_fit(sheet: Sheet) -> Finding | None:
     One error at most: rule `sheet-inches` when a thickness is below 1, else `redraw` when the sheet lies more
     than 1 mm from the drawing.
     """
+    said = _mismatch(sheet)
+    return None if said is None else _about(sheet, said)
+
+
+def _about(sheet: Sheet, said: Finding) -> Finding:
+    return replace(said, message=sheet.about(said.message))
+
+
+def _mismatch(sheet: Sheet) -> Finding | None:
     drawn, thickness = sheet.drawn_thickness, sheet.thickness
     if drawn is None:
         return None
@@ -94,9 +105,9 @@ def readings_told(sheet: Sheet) -> tuple[Finding, ...]:
             raise InputError(said)
         return ()
     if min(sheet.measured_thickness) < _INCHES:
-        return (_inches(sheet),)
+        return (_about(sheet, _inches(sheet)),)
     findings = (_band(sheet), _spread(sheet), _number(sheet))
-    return tuple(finding for finding in findings if finding is not None)
+    return tuple(_about(sheet, finding) for finding in findings if finding is not None)
 
 
 def _inches(sheet: Sheet) -> Finding:

@@ -65,10 +65,11 @@ def _place(placed: Placed, sheet: SheetUse, job: Job) -> list[Finding]:
         message = f"the part lies up to {beyond:.1f} mm off the sheet: {measures}"
         remedy = "Move it in the drawing, or draw the sheet's edge where the sheet lies"
         return [_said("error", "part-off-sheet", placed, message, remedy, beyond), *said]
-    if beyond > -job.sheet.margin + _ROUNDING:
+    if beyond > -sheet.stock.margin + _ROUNDING:
         left = max(0.0, -beyond)
-        message = f"the part lies {left:.1f} mm from the sheet's edge, the margin is {job.sheet.margin:g} mm"
-        remedy = "Move it inwards, or lower margin in [sheet]"
+        margin = sheet.stock.margin
+        message = f"the part lies {left:.1f} mm from the sheet's edge, the margin is {margin:g} mm"
+        remedy = f"Move it inwards, or lower margin in {sheet.stock.table}"
         return [_said("warning", "margin", placed, message, remedy, left), *said]
     return said
 

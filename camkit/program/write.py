@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from camkit import __version__
 from camkit.cut import Cut, Feed, Move, Rapid, Turn
 from camkit.geometry.tolerance import PROGRAM_DECIMALS
-from camkit.job.model import Cutter, Job
+from camkit.job.model import Cutter, Job, Sheet
 from camkit.program.words import comment, number
 
 __all__ = ["write"]
@@ -19,15 +19,15 @@ Point3 = tuple[float, float, float]
 _SAME_SWEEP = 0.2
 
 
-def write(cuts: Sequence[Cut], job: Job, *, name: str, size: tuple[float, float], thickness: float) -> str:
-    """The program for one sheet of `size` (length, width) mm and measured `thickness` mm.
+def write(cuts: Sequence[Cut], job: Job, stock: Sheet, *, name: str, size: tuple[float, float]) -> str:
+    """The program for one sheet of `stock` and of `size` (length, width) mm.
 
     Its header says in words what the program fits; each cut begins with a numbered comment. Ends with M30.
     """
     cutters = {cutter.number: cutter for cutter in job.cutter}
     used = list(dict.fromkeys(cut.cutter for cut in cuts))
-    writer = _Writer(job, thickness)
-    lines = _header(job, name, size, thickness, [cutters[n] for n in used])
+    writer = _Writer(job, stock.thickness)
+    lines = _header(job, name, size, stock, [cutters[n] for n in used])
     lines += ["G17 G21 G40 G49 G80 G90 G94", "G54", "G61"]
     now: int | None = None
     for cut in cuts:
@@ -44,13 +44,13 @@ def write(cuts: Sequence[Cut], job: Job, *, name: str, size: tuple[float, float]
 
 
 def _header(
-    job: Job, name: str, size: tuple[float, float], thickness: float, cutters: Sequence[Cutter]
+    job: Job, name: str, size: tuple[float, float], stock: Sheet, cutters: Sequence[Cutter]
 ) -> list[str]:
     zero = "top of the sheet" if job.machine.zero == "sheet top" else "table"
     said = [
         f"{name}{': ' + job.title if job.title else ''}",
-        f"Sheet {number(size[0], 2)} x {number(size[1], 2)}, {job.sheet.material}",
-        f"Measured thickness {number(thickness, 3)}",
+        f"Sheet {number(size[0], 2)} x {number(size[1], 2)}, {stock.described}",
+        f"Measured thickness {number(stock.thickness, 3)}",
         "Fits this sheet and these cutters only: measure again before cutting another",
         "X0 Y0 at the sheet's lower left corner, X along its length",
         f"Z0 on the {zero}",

@@ -19,29 +19,31 @@ _MOST = 12
 
 @dataclass(frozen=True, slots=True)
 class Joints:
-    """Joints found for a `thickness`, which is a guess where no job states it."""
+    """Joints found for the `thicknesses` of parts, rising, each once; a guess where no job states them."""
 
-    thickness: float
+    thicknesses: tuple[float, ...]
     guessed: bool
     found: Pairs
 
 
-def joints_of(parts: Sequence[Part], drawn_thickness: float | None) -> Joints | None:
-    """The joints for the drawn thickness, or for the commonest slot width; None without either."""
-    likely = likely_slots(parts) if drawn_thickness is None else ()
-    thickness = drawn_thickness if drawn_thickness is not None else likely[0].width if likely else None
-    if thickness is None:
+def joints_of(parts: Sequence[Part], thicknesses: Sequence[float] | None) -> Joints | None:
+    """The joints for each part's drawn thickness, or for the commonest slot width; None without either."""
+    if guessed := thicknesses is None:
+        likely = likely_slots(parts)
+        thicknesses = [likely[0].width] * len(parts) if likely else []
+    if not thicknesses:
         return None
-    return Joints(thickness, drawn_thickness is None, pairs(parts, [thickness] * len(parts)))
+    return Joints(tuple(sorted(set(thicknesses))), guessed, pairs(parts, thicknesses))
 
 
-def joint_lines(parts: Sequence[Part], drawn_thickness: float | None) -> list[str]:
+def joint_lines(parts: Sequence[Part], thicknesses: Sequence[float] | None) -> list[str]:
     """Pairs in words, each kind and two parts in a line; empty where no joint is found."""
-    joints = joints_of(parts, drawn_thickness)
+    joints = joints_of(parts, thicknesses)
     if joints is None or not (joints.found.pairs or joints.found.wedges or joints.found.lone):
         return []
     said = "a guess: the likely slots' width" if joints.guessed else "as the job says"
-    lines = [f"joints, if drawn for {length_text(joints.thickness)} ({said}):"]
+    drawn_for = " and ".join(length_text(thickness) for thickness in joints.thicknesses)
+    lines = [f"joints, if drawn for {drawn_for} ({said}):"]
     meeting: Counter[tuple[str, int, int]] = Counter()
     for pair in joints.found.pairs:
         meeting[(pair.kind, *pair.parts)] += max(1, len(pair.takes))

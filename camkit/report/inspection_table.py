@@ -38,24 +38,25 @@ _SAID = 8
 
 def inspection_lines(
     drawn: Sequence[Drawn],
-    sheet: tuple[float, float] | None = None,
-    drawn_thickness: float | None = None,
+    sizes: Sequence[tuple[float, float]] = (),
+    thicknesses: Sequence[Sequence[float]] | None = None,
 ) -> list[str]:
     """What was read: of each drawing a table of parts, then its findings, numbered as in its picture.
 
-    With the length and width of the job's sheet the extent of the parts is said beside them. Joints are told
-    for `drawn_thickness`, without it for the likely slots' width, as a guess.
+    With the `sizes` (length, width) of the job's sheets the extent of the parts is said beside them. Joints
+    are told for the drawn `thicknesses` of each drawing's parts, without them for the likely slots' width,
+    as a guess.
     """
     lines: list[str] = []
-    for one in drawn:
+    for index, one in enumerate(drawn):
         lines += [""] if lines else []
         lines.append(f"{one.path}: {counted_parts(one.parts)}, {unit_text(one)}")
         if one.parts:
             lines += _table([_HEADING, *(_cells(row) for row in part_rows(one.parts))])
             hint = slots_text(one.parts)
             lines += _wrapped(hint, 2) if hint else []
-            lines += joint_lines(one.parts, drawn_thickness)
-            lines += [_extent(one, sheet)] if sheet is not None else []
+            lines += joint_lines(one.parts, thicknesses[index] if thicknesses is not None else None)
+            lines += [_extent(one, sizes)] if sizes else []
         left = left_lines(one)
         if left:
             lines.append(f"lines and loops that are not cut, dashed in the picture: {len(left)}")
@@ -63,10 +64,12 @@ def inspection_lines(
     return lines
 
 
-def _extent(drawn: Drawn, sheet: tuple[float, float]) -> str:
+def _extent(drawn: Drawn, sizes: Sequence[tuple[float, float]]) -> str:
     x0, y0, x1, y1 = bounds_of_all(part.outline for part in drawn.parts)
     cover = f"{length_text(x1 - x0)} x {length_text(y1 - y0)}"
-    return f"the parts cover {cover}, the job's sheet is {length_text(sheet[0])} x {length_text(sheet[1])}"
+    boards = " and ".join(f"{length_text(x)} x {length_text(y)}" for x, y in dict.fromkeys(sizes))
+    sheets = "sheet is" if len(sizes) == 1 else "sheets are"
+    return f"the parts cover {cover}, the job's {sheets} {boards}"
 
 
 def layer_lines(rules: Sequence[LayerRule]) -> list[str]:

@@ -103,8 +103,13 @@ def finding(found: Finding) -> dict[str, Json]:
     return {key: value for key, value in row.items() if value is not None}
 
 
-def inspection(drawns: Iterable[Drawn], drawn_thickness: float | None = None) -> dict[str, Json]:
-    """What was read from drawings, as `inspect --json` prints it; joints as `joints_of` finds them."""
+def inspection(
+    drawns: Iterable[Drawn], thicknesses: Sequence[Sequence[float]] | None = None
+) -> dict[str, Json]:
+    """What was read from drawings, as `inspect --json` prints it; joints as `joints_of` finds them.
+
+    `thicknesses` are those that the parts of each drawing are drawn for, where a job says so.
+    """
     return {
         "drawings": [
             {
@@ -113,20 +118,20 @@ def inspection(drawns: Iterable[Drawn], drawn_thickness: float | None = None) ->
                 "unit_from": drawn.unit_from,
                 "parts": [_drawn_part(part) for part in drawn.parts],
                 "likely_thickness": [_slots(slots, drawn.parts) for slots in likely_slots(drawn.parts)],
-                "joints": _joints(drawn.parts, drawn_thickness),
+                "joints": _joints(drawn.parts, thicknesses[index] if thicknesses is not None else None),
                 "findings": [finding(f) for f in drawn.findings],
             }
-            for drawn in drawns
+            for index, drawn in enumerate(drawns)
         ]
     }
 
 
-def _joints(parts: Sequence[Part], drawn_thickness: float | None) -> Json:
-    joints = joints_of(parts, drawn_thickness)
+def _joints(parts: Sequence[Part], thicknesses: Sequence[float] | None) -> Json:
+    joints = joints_of(parts, thicknesses)
     if joints is None:
         return None
     return {
-        "thickness_mm": _number(joints.thickness),
+        "thicknesses_mm": [_number(thickness) for thickness in joints.thicknesses],
         "guessed": joints.guessed,
         "pairs": [
             {

@@ -29,9 +29,7 @@ def heading(result: Result, use: SheetUse, programs: Sequence[JudgedProgram], pa
     colour = INK if result.ok else LEVELS["error"]
     return [
         lettering(paper.left, 7.6 * mm, 4.4 * mm, result.job.title or of),
-        lettering(
-            paper.left, 12.6 * mm, 2.6 * mm, f"{of}, {size} mm {result.job.sheet.material}", fill=FAINT
-        ),
+        lettering(paper.left, 12.6 * mm, 2.6 * mm, f"{of}, {size} mm {use.stock.described}", fill=FAINT),
         lettering(right, 7.6 * mm, 3 * mm, verdict_words(result), anchor="end", fill=colour),
         lettering(right, 12.6 * mm, 2.6 * mm, f"{names}, {clock(time)}", anchor="end", fill=FAINT),
     ]

@@ -32,7 +32,7 @@ def page_data(result: Result) -> dict[str, Json]:
             "number": sheet.number,
             "size": list(sheet.size),
             "thickness": sheet.thickness,
-            "material": result.job.sheet.material,
+            "material": sheet.stock.described,
         }
         for sheet in result.sheets
     ]

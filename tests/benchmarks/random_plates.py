@@ -81,11 +81,11 @@ def main(wanted: int) -> None:
     begin = time.perf_counter()
     for seed in range(wanted):
         task = job(seed)
-        thickness = task.sheet.thickness
+        thickness = task.sheet[0].thickness
         part = plate(seed, thickness)
         try:
             planned = plan([Placed(part, part)], task, SIZE, thickness)
-            text = write(planned.cuts, task, name="plate", size=SIZE, thickness=thickness)
+            text = write(planned.cuts, task, task.sheet[0], name="plate", size=SIZE)
             said = judge(text, [Placed(part, part)], task, sheet_size=SIZE, thickness=thickness).verdict
         except Exception:
             told["traceback"] += 1

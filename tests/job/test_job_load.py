@@ -28,8 +28,8 @@ def told(text: str) -> list[str]:
 
 def test_the_least_job_has_every_default() -> None:
     job = parse(LEAST, "job.toml")
-    assert job.sheet.thickness == 17.6
-    assert job.sheet.spread is None
+    assert job.sheet[0].thickness == 17.6
+    assert job.sheet[0].spread is None
     assert job.cutter[0].diameter == 6.0
     assert isinstance(job.cutter[0].diameter, float)
     assert job.cutter[0].depth_of_pass == 6.0
@@ -45,9 +45,9 @@ def test_lengths_may_carry_units_and_whole_numbers_are_numbers() -> None:
         '[[cutter]]\nnumber = 1\ndiameter = "1/4 in"\nfeed = "140 in/min"\nspeed = 18000\n'
     )
     job = parse(text, "job.toml")
-    assert job.sheet.size == (2438.4, 1219.2)
-    assert job.sheet.measured_thickness == (19.05, 19.0)
-    assert job.sheet.spread == pytest.approx(0.05)
+    assert job.sheet[0].size == (2438.4, 1219.2)
+    assert job.sheet[0].measured_thickness == (19.05, 19.0)
+    assert job.sheet[0].spread == pytest.approx(0.05)
     assert job.machine.ranges() == ((0.0, 2500.0), (-10.0, 1290.0), (-60.0, 60.0))
     assert job.machine.rapid == (12000.0, 12000.0, 4000.0)
     assert (job.cutter[0].diameter, job.cutter[0].feed) == (6.35, 3556.0)
@@ -85,12 +85,13 @@ line 2: unknown key 'unit' at the top of the job file. 'unit' belongs in [drawin
 line 4: sheet.measured_thickness: -18 is not a length above 0.
 line 5: sheet.size.2: true is not a length above 0.
 line 6: unknown key 'thickness' in [sheet], did you mean 'drawn_thickness'? \
-Keys of [sheet]: drawn_thickness, margin, material, measured_thickness, size.
+Keys of [sheet]: drawn_thickness, margin, material, measured_thickness, name, size.
 line 8: machine.travel.2: [0.0, -1.0] is not a range: the lower end comes first.
 line 8: machine.travel.3: nan is not a length above 0.
 line 9: machine.direction: "climbing" is not "climb" or "conventional". Did you mean "climb"?
 line 10: cutter.1.diameter is missing. Write diameter = 6.0 in [[cutter]] 1.
-line 14: unknown key 'layr' in [[part]] 1, did you mean 'layer'? Keys of [[part]]: at, drawing, layer, name.
+line 14: unknown key 'layr' in [[part]] 1, did you mean 'layer'? \
+Keys of [[part]]: at, drawing, drawn_thickness, layer, name, sheet.
 line 16: unknown key 'deep' in layers."out*". Keys of layers."out*": hole, pocket.
 line 17: layers.notes: "ignored" is not "profile", "opening", "hole", "sheet edge", "ignore", \
 { pocket = depth } or { hole = depth }. Did you mean "ignore"?
@@ -126,7 +127,11 @@ def test_a_wrong_thickness_gives_one_clear_finding(reading: str, match: str) -> 
         ("number = 1", "number = true", "line 4: cutter.1.number: true is not a whole number"),
         ("number = 1", "number = 0", "line 4: cutter.1.number: 0 is not a whole number"),
         ("[[cutter]]", "[cutter]", r"line 3: cutter is one table, .* Write \[\[cutter\]\]"),
-        ("[sheet]", "[[sheet]]", r"line 1: sheet is a list, not a table. Write it once, as \[sheet\]"),
+        (
+            "[[cutter]]",
+            "[[machine]]\n[[cutter]]",
+            r"line 3: machine is a list, not a table. Write it once, as \[machine\]",
+        ),
     ],
 )
 def test_a_wrong_table_or_number_gives_one_clear_finding(old: str, new: str, match: str) -> None:

@@ -28,8 +28,8 @@ def test_every_option_takes_the_place_of_its_key_and_says_so() -> None:
     job, notes = with_options(
         TWO, thickness=18.0, sheet="2440x1220", cutters=("3=5.9", "1=1/8in"), unit="inch"
     )
-    assert job.sheet.measured_thickness == (18.0,)
-    assert job.sheet.size == (2440.0, 1220.0)
+    assert job.sheet[0].measured_thickness == (18.0,)
+    assert job.sheet[0].size == (2440.0, 1220.0)
     assert [cutter.diameter for cutter in job.cutter] == [5.9, 3.175]
     assert job.cutter[0].pass_depth == 4.0
     assert job.drawings.unit == "inch"
@@ -55,7 +55,7 @@ def test_the_diameter_of_the_only_cutter_needs_no_number() -> None:
 @pytest.mark.parametrize("sheet", ["2440x1220x17.6", "2440 X 1220 X 17.6 mm", "2.44 m x 122 cm x 17.6"])
 def test_a_sheet_may_carry_its_measured_thickness(sheet: str) -> None:
     job, notes = with_options(sheet=sheet)
-    assert (job.sheet.size, job.sheet.measured_thickness) == ((2440.0, 1220.0), (17.6,))
+    assert (job.sheet[0].size, job.sheet[0].measured_thickness) == ((2440.0, 1220.0), (17.6,))
     assert str(notes[1]).startswith("--sheet overrules sheet.measured_thickness: 17.6 instead of")
 
 
@@ -97,14 +97,14 @@ def test_words_alone_make_a_job() -> None:
     job = from_words(["drawings/end-frame.dxf"], 17.6, None, ("6",), None)
     assert job.title == "end-frame"
     assert job.drawings.files == ("drawings/end-frame.dxf",)
-    assert (job.sheet.size, job.sheet.measured_thickness) == (None, (17.6,))
+    assert (job.sheet[0].size, job.sheet[0].measured_thickness) == (None, (17.6,))
     assert [(cutter.number, cutter.diameter) for cutter in job.cutter] == [(1, 6.0)]
     assert job.layout.mode == "as drawn"
 
 
 def test_words_may_name_several_cutters_and_the_whole_sheet() -> None:
     job = from_words(["a.svg"], None, "2440x1220x17.6", ("2=3", "1=6"), "inch")
-    assert (job.sheet.size, job.sheet.thickness) == ((2440.0, 1220.0), 17.6)
+    assert (job.sheet[0].size, job.sheet[0].thickness) == ((2440.0, 1220.0), 17.6)
     assert [(cutter.number, cutter.diameter) for cutter in job.cutter] == [(2, 3.0), (1, 6.0)]
     assert job.drawings.unit == "inch"
 

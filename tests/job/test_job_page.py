@@ -63,7 +63,7 @@ def test_the_example_is_a_job_and_uses_every_table() -> None:
     job = parse(EXAMPLE, "job.toml")
     assert f"```toml\n{EXAMPLE}```" in reference_page()
     assert set(tomllib.loads(EXAMPLE)) == set(Job.model_fields)
-    assert job.sheet.thickness == pytest.approx(17.6)
+    assert job.sheet[0].thickness == pytest.approx(17.6)
     assert job.machine.ranges() == ((0.0, 2500.0), (0.0, 1300.0), (-60.0, 60.0))
 
 

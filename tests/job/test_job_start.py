@@ -134,9 +134,10 @@ def test_every_commented_line_of_a_key_is_a_key_of_the_job_file() -> None:
     names = {"end frame, outer": "frame", "end frame, inner": "shelf"}
     taken = re.sub("|".join(names), lambda name: names[name[0]], "\n".join(offered))
     job = parse(taken, "job.toml")
-    assert job.sheet.measured_thickness == (17.6, 17.7, 17.6)
+    assert job.sheet[0].measured_thickness == (17.6, 17.7, 17.6)
     assert job.glue_up[0].layers == ("frame", "shelf")
-    assert (job.sheet.drawn_thickness, job.cutter[0].cutting_length, job.cutter[0].pass_depth) == (18, 25, 6)
+    assert job.sheet[0].drawn_thickness == 18
+    assert (job.cutter[0].cutting_length, job.cutter[0].pass_depth) == (25, 6)
 
 
 def test_meanings_read_from_names_of_layers_stand_in_comments_until_they_are_wanted() -> None:

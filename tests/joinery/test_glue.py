@@ -16,7 +16,9 @@ from camkit.geometry.measure import bounds
 from camkit.geometry.path import Path, circle, polygon, rectangle
 from camkit.geometry.symmetry import symmetries
 from camkit.geometry.transform import Placement, moved
+from camkit.job.model import Sheet
 from camkit.joinery.dowels import legal_spots, pattern
+from camkit.joinery.fit import fit
 from camkit.joinery.fitted import Fitted
 from camkit.layout.move import moved_part
 from camkit.part import Hole, Part, Pocket
@@ -237,3 +239,21 @@ def test_spots_are_whole_tenths_inside_and_sorted():
     assert np.allclose(spots, np.round(spots, 1))
     assert spots.tolist() == sorted(spots.tolist())
     assert legal_spots(as_polygon(rectangle(0, 0, 100, 15)), 8.0).shape == (0, 2)
+
+
+def test_layers_of_several_thicknesses_add_up_and_the_thinnest_sets_the_dowel(job):
+    """17.6 + 11.8 + 17.6 = 47.0 of dowel; a third to a half of 11.8 is 3.9 to 5.9."""
+    frame, core = (
+        Sheet(name="frame", measured_thickness=(17.6,)),
+        Sheet(name="core", measured_thickness=(11.8,)),
+    )
+    parts = [Part(name, SHAPES["board"]) for name in ("outer", "core", "inner")]
+    row = {"name": "end", "layers": ("outer", "core", "inner"), "dowel": 8.0}
+    result = fit(parts, job(glue_up=(row,)), [frame, core, frame])
+    assert result.glue_ups[0].thickness_mm == pytest.approx(47.0)
+    assert only(result, "dowel-ends").remedy.startswith("Cut dowels 47.0 mm long")
+    said = only(result, "dowel-size")
+    assert 'glue-up "end" has dowels of 8 mm in layers of 11.8 to 17.6 mm' in said.message
+    assert said.remedy.endswith("a third and a half of the thinnest layer: 3.9 to 5.9 mm")
+    thin = fit(parts, job(glue_up=({**row, "dowel": 5.0},)), [frame, core, frame])
+    assert [f for f in thin.findings if f.rule == "dowel-size"] == []

@@ -41,7 +41,8 @@ def part(x: float, y: float, long: float = 200, wide: float = 100, name: str = "
 
 
 def laid(*parts: Part, job: Job | None = None, edge: Path | None = None) -> Layout:
-    return place([(0, one) for one in parts], job or make_job(), [Drawing(edge)])
+    job = job or make_job()
+    return place([(0, one) for one in parts], job, list(job.sheet) * len(parts), [Drawing(edge)])
 
 
 def rules(layout: Layout) -> list[tuple[str, str]]:
@@ -106,15 +107,15 @@ def test_parts_drawn_elsewhere_come_to_the_margin_s_corner_of_the_job_s_sheet():
 
 def test_each_drawing_is_a_sheet_and_one_without_parts_is_left_out():
     parts = [(2, part(20, 20, name="c")), (0, part(20, 20, name="a")), (0, part(300, 20, name="b"))]
-    layout = place(parts, make_job(), [Drawing(), Drawing(), Drawing()])
-    assert [(p.part.name, p.sheet) for p in layout.placed] == [("a", 1), ("b", 1), ("c", 3)]
-    assert [sheet.number for sheet in layout.sheets] == [1, 3]
+    job = make_job()
+    layout = place(parts, job, list(job.sheet) * 3, [Drawing(), Drawing(), Drawing()])
+    assert [(p.part.name, p.sheet) for p in layout.placed] == [("a", 1), ("b", 1), ("c", 2)]
+    assert [sheet.number for sheet in layout.sheets] == [1, 2]
 
 
 def test_parts_of_one_name_are_counted_as_copies():
-    layout = place(
-        [(0, part(20, 20)), (0, part(300, 20)), (1, part(20, 20))], make_job(), [Drawing(), Drawing()]
-    )
+    job, parts = make_job(), [(0, part(20, 20)), (0, part(300, 20)), (1, part(20, 20))]
+    layout = place(parts, job, list(job.sheet) * 3, [Drawing(), Drawing()])
     assert [(p.copy, p.sheet) for p in layout.placed] == [(1, 1), (2, 1), (3, 2)]
 
 

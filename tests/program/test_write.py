@@ -39,7 +39,7 @@ def job(**machine: Any) -> Job:
 
 
 def text_of(*cuts: Cut, **machine: Any) -> str:
-    return write(cuts, job(**machine), name="bench-1", size=(600, 400), thickness=17.6)
+    return write(cuts, job(**machine), job().sheet[0], name="bench-1", size=(600, 400))
 
 
 def cut(*moves: Move, number: int = 1, cutter: int = 1) -> Cut:
@@ -147,5 +147,5 @@ def test_arcs_keep_the_rule_of_two_microns_and_never_turn_into_a_full_circle(
 def test_no_line_is_longer_than_256_characters() -> None:
     """NISTIR 6556 3.3 allows 256."""
     data = tomllib.loads(JOB) | {"title": "bench " * 100}
-    text = write([SLOT], Job.model_validate(data), name="n" * 300, size=(600, 400), thickness=17.6)
+    text = write([SLOT], Job.model_validate(data), job().sheet[0], name="n" * 300, size=(600, 400))
     assert max(map(len, text.splitlines())) < 256

@@ -124,7 +124,7 @@ def test_lines_that_are_not_cut_are_counted() -> None:
 
 def test_with_a_job_the_extent_stands_beside_its_sheet() -> None:
     drawn = Drawn("bench.dxf", "mm", "header", (plate(1), plate(4, 60)))
-    said = inspection_lines([drawn], (2440.0, 1220.0))
+    said = inspection_lines([drawn], [(2440.0, 1220.0)])
     assert said[-1] == "the parts cover 360 x 20, the job's sheet is 2440 x 1220"
 
 

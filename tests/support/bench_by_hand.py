@@ -305,8 +305,9 @@ def bench(*, errors: tuple[Finding, ...] = (), name: str = "potting-bench-1", re
                 ),
                 0.02,
                 0.11,
+                2 * THICKNESS,
             ),
         ),
     )
     program = JudgedProgram(name, 1, "\n".join(hand.lines) + "\n", reading, verdict)
-    return Result(job, (SheetUse(1, (2440, 1220), THICKNESS),), fitted, PLACED, cuts, (program,), READ)
+    return Result(job, (SheetUse(1, (2440, 1220), job.sheet[0]),), fitted, PLACED, cuts, (program,), READ)

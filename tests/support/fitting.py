@@ -14,4 +14,4 @@ __all__ = ["fit_one_sheet"]
 
 def fit_one_sheet(parts: Sequence[Part], job: Job) -> Fitted:
     """The parts fitted, all of them cut from the job's only sheet."""
-    return fit(parts, job, [job.sheet] * len(parts))
+    return fit(parts, job, list(job.sheet) * len(parts))

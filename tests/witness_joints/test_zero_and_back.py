@@ -154,7 +154,7 @@ def test_there_and_back_gives_the_drawing_again(kind: str, seed: int, tmp_path: 
     frames = write_job(there, parts, [stock], [2.0], fit)
     once = fitted(there)
     write_job(back, parts, [Stock("sheet", stock.measured, stock.drawn)], [2.0], fit)
-    size = load(there / "job.toml").sheet.size
+    size = load(there / "job.toml").sheet[0].size
     assert size is not None
     redrawn(back, once, size)
     twice = fitted(back)
