@@ -17,8 +17,11 @@ from support.measured import gaps_across, gaps_along, runs
 from support.plates import Cleared, Plate, Refused, Stock, box_loop, cut
 from support.replayed import depth_in
 
-__all__ = ["CLEARANCE", "DRAWN", "FITTED", "SHELF", "bench", "best_overlap", "cut_bench", "gap_up",
-           "heights_agree", "seat_about_the_middle", "shoulders", "standing"]  # fmt: skip
+__all__ = [
+    *("CLEARANCE", "DRAWN", "FITTED", "SHELF"),
+    *("bench", "best_overlap", "cut_bench", "gap_up", "heights_agree", "shoulders", "standing"),
+    *("seat_about_the_middle", "seat_with_held_walls", "solved_seat"),
+]
 
 DRAWN, FITTED, CLEARANCE = 18.0, 17.6, 0.15
 SHELF = 300.0  # between shoulders
@@ -108,14 +111,34 @@ def best_overlap(seat: BaseGeometry, places: Sequence[float], uprights: int) -> 
     return max(depth_in(seat, tenon) for tenon in tenons), high - low
 
 
+def seat_by_hand(spans: Sequence[tuple[float, float]]) -> Polygon:
+    """A seat whose mortises begin and end where `spans` say."""
+    w = (TENON + LOOSE) / 2
+    whole = box(-90.0, -90.0, spans[-1][1] + 90.0, 90.0)
+    for begin, end in spans:
+        whole = whole.difference(box(begin, -w, end, w))
+    return whole
+
+
 def seat_about_the_middle(uprights: int) -> Polygon:
     """The seat as it would be if every mortise were re-fitted about its own middle."""
-    at, half, w = centres(uprights), (FITTED + CLEARANCE) / 2, (TENON + LOOSE) / 2
-    holes = [box(x - half, -w, x + half, w) for x in at]
-    whole = box(-90.0, -90.0, at[-1] + 90.0, 90.0)
-    for hole in holes:
-        whole = whole.difference(hole)
-    return whole
+    half = (FITTED + CLEARANCE) / 2
+    return seat_by_hand([(x - half, x + half) for x in centres(uprights)])
+
+
+def seat_with_held_walls(uprights: int) -> Polygon:
+    """The seat if every mortise kept the wall at its upright's face that a shelf locates."""
+    side, wide = (DRAWN + CLEARANCE) / 2, FITTED + CLEARANCE
+    first, *others = centres(uprights)
+    # Walls stand half the clearance off the faces.
+    spans = [(first + side - wide, first + side)]
+    return seat_by_hand(spans + [(x - side, x - side + wide) for x in others])
+
+
+def solved_seat(uprights: int) -> Polygon:
+    """The seat with its mortises where shelves really put the uprights."""
+    half, step = CLEARANCE / 2, SHELF + FITTED
+    return seat_by_hand([(i * step - half, i * step + FITTED + half) for i in range(uprights)])
 
 
 def heights_agree(cleared: Cleared, uprights: int) -> float:

@@ -4,23 +4,43 @@ from __future__ import annotations
 
 import math
 import pathlib
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import Protocol
 
 from shapely import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from support.measured import gaps_across, gaps_along, level, runs, seats, straightened, top
-from support.plates import Cleared, Refused, cut
+from support.plates import Plate, Refused, cut
 from support.random_joints import LOOSE, MATE, PANEL, Joint, plates, stocks
 from support.replayed import depth_in
 
-__all__ = ["DEEPEST", "OFF", "Outcome", "tried"]
+__all__ = ["DEEPEST", "OFF", "Outcome", "Woods", "judged", "tried"]
 
 DEEPEST = 0.002  # mm of overlap that may be the chords'
 OFF = 0.02  # mm that a clearance or a length may be off
 INSET = 0.02  # mm within its sides that a finger comes to rest, so that it never rests on its neighbour
 GLUE_LINE = 0.1  # mm at most (check values, section 10)
+
+
+class Woods(Protocol):
+    """What is left of plates: `support.plates.Cleared`, or wood made by hand."""
+
+    plates: Mapping[str, Plate]
+
+    def wood(self, name: str, level: float, *spots: tuple[float, float]) -> BaseGeometry:
+        """What stays of a plate at `level`, 0 its top, in the plate's frame."""
+        ...
+
+    def through(self, name: str, *spots: tuple[float, float]) -> BaseGeometry:
+        """What stays of a plate above the tabs."""
+        ...
+
+    def thickness(self, name: str) -> float:
+        """Measured thickness of the plate's sheet."""
+        ...
 
 
 @dataclass
@@ -68,9 +88,14 @@ def tried(j: Joint, folder: pathlib.Path) -> Outcome:
         return _refused(j, came)
     if j.must_be_refused:
         return Outcome("failed", [f"made, though the cutter is {j.cutter - j.narrowest:.3f} too wide"])
+    return judged(j, came)
+
+
+def judged(j: Joint, cleared: Woods) -> Outcome:
+    """Try the mate in the wood that is left of the plates."""
     trial = _Trial()
     {"fingers": _fingers, "open slot": _slot, "cross-lap": _laps, "rabbet": _rabbet}.get(j.kind, _opening)(
-        j, came, trial
+        j, cleared, trial
     )
     reasons = list(dict.fromkeys(trial.reasons))
     return Outcome("failed" if reasons else "entered", reasons, trial.overlap, trial.off)
@@ -85,7 +110,7 @@ def _refused(j: Joint, came: Refused) -> Outcome:
     return Outcome("refused", [said])
 
 
-def _opening(j: Joint, cleared: Cleared, trial: _Trial) -> None:
+def _opening(j: Joint, cleared: Woods, trial: _Trial) -> None:
     """A mortise, a pocket or a housing, and the tenon or edge that goes in."""
     pocketed = j.kind in ("stub tenon", "stopped housing", "open housing")
     opened = j.kind == "open housing"
@@ -121,6 +146,7 @@ def _opening(j: Joint, cleared: Cleared, trial: _Trial) -> None:
     begin, end = gaps_along(panel, [middle], j.width / 2 + 20)[0]
     long = j.width + LOOSE
     trial.wide("the opening's length is", end - begin, long, long + _merged(j))
+    long = min(long, end - begin)
     room = (long - width, high - low - thick)
     trial.overlaps("the mate", seats(panel, (width, thick), ((begin + end) / 2, middle), room))
     if tenon:
@@ -133,7 +159,7 @@ def _merged(j: Joint) -> float:
     return 2 * j.cutter if j.opening < 2 * j.cutter + 0.1 else 0.0
 
 
-def _hull(j: Joint, cleared: Cleared) -> float:
+def _hull(j: Joint, cleared: Woods) -> float:
     """Area of the panel's outline as drawn."""
     return float(Polygon([v[:2] for v in cleared.plates[PANEL].outline]).area)
 
@@ -167,7 +193,7 @@ def _mouth(j: Joint, mate: BaseGeometry, long: float, trial: _Trial) -> None:
             trial.overlaps("the tenon's root", depth_in(mate, wall))
 
 
-def _slot(j: Joint, cleared: Cleared, trial: _Trial) -> None:
+def _slot(j: Joint, cleared: Woods, trial: _Trial) -> None:
     panel = straightened(cleared.through(PANEL), j.turn_deg)
     slope = math.tan(math.radians(abs(j.turn_deg)))
     deep = j.width / math.cos(math.radians(j.turn_deg)) - (j.opening / 2 + 1) * slope - 1
@@ -190,7 +216,7 @@ def _slot_takes(
     trial.overlaps("the mate", seats(panel, size, at, (high - low - thick, 0.0)))
 
 
-def _laps(j: Joint, cleared: Cleared, trial: _Trial) -> None:
+def _laps(j: Joint, cleared: Woods, trial: _Trial) -> None:
     """Each slot takes the other board down to its floor; the floors meet, so that edges are flush."""
     for name, other, share in ((PANEL, MATE, j.share), (MATE, PANEL, 1 - j.share)):
         board = cleared.through(name)
@@ -204,7 +230,7 @@ def _laps(j: Joint, cleared: Cleared, trial: _Trial) -> None:
         trial.wide("the height up to the floor is", floor, j.width - deep - deeper, j.width - deep)
 
 
-def _rabbet(j: Joint, cleared: Cleared, trial: _Trial) -> None:
+def _rabbet(j: Joint, cleared: Woods, trial: _Trial) -> None:
     whole, cut_away = cleared.through(PANEL), cleared.wood(PANEL, 0.001 - j.depth)
     if cleared.wood(PANEL, -j.depth - OFF).area < 0.99 * whole.area:
         trial.reasons.append("the rabbet is deeper than drawn")
@@ -214,7 +240,7 @@ def _rabbet(j: Joint, cleared: Cleared, trial: _Trial) -> None:
     trial.overlaps("the mate", depth_in(cut_away, box(-j.width / 2, rest, j.width / 2, rest + thick)))
 
 
-def _fingers(j: Joint, cleared: Cleared, trial: _Trial) -> None:
+def _fingers(j: Joint, cleared: Woods, trial: _Trial) -> None:
     """Both edges pushed together: fingers between fingers, tips flush with the faces, roots seated."""
     first, second = cleared.through(PANEL), cleared.through(MATE)
     a, b = _comb(j, first), _comb(j, second)
