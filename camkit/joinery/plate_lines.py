@@ -6,7 +6,7 @@ Which plate is which is told by its mates and by its distance from the others. L
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from camkit.joinery.stations import Frame, Station
@@ -29,10 +29,14 @@ class Hosted:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """Plates one behind the other, as drawn, and the parts that say so; each plate is a station of theirs."""
+    """Plates one behind the other, as drawn, and the parts that say so; each plate is a station of theirs.
+
+    `again` are other places where one of the parts fits as well with all its stations.
+    """
 
     plates: tuple[Station, ...]
     hosted: tuple[Hosted, ...]
+    again: tuple[Hosted, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +92,7 @@ def _read(frame: Frame, known: Collection[tuple[Frame, Station]]) -> Iterator[St
 
 def _whose(end: Station) -> object:
     """What the readings of one shoulder have in common."""
-    return end.features or end.place
+    return end.features if end.glued and end.features else (end.features, end.place)
 
 
 def _laid(frames: Sequence[Frame]) -> list[tuple[Line, list[Tie]]]:
@@ -120,59 +124,68 @@ def _same(one: Station, other: Station) -> bool:
 
 def _joined(line: Line, other: Line) -> Line | None:
     """Both in one, laid so that most plates meet; None when fewer than two do."""
-    best: tuple[int, float, int, list[tuple[int, int]], float] | None = None
-    for sign in (1, -1):
-        matches, spread, offset = _meeting(line.plates, other.plates, sign)
-        rated = (len(matches), -spread, sign, matches, offset)
-        if best is None or rated[:3] > best[:3]:
-            best = rated
-    if best is None or best[0] < 2:
+    ways = sorted(
+        (way for sign in (1, -1) for way in _meetings(line.plates, other.plates, sign)),
+        key=lambda way: (-len(way.met), way.spread, -way.sign),
+    )
+    if not ways:
         return None
-    _, _, sign, matches, offset = best
+    best = ways[0]
     plates, index = list(line.plates), dict[int, int]()
-    for mine, theirs in matches:
+    for mine, theirs in best.met:
         one, two = plates[mine], other.plates[theirs]
         plates[mine] = replace(one, plates=one.plates & two.plates, slack=max(one.slack, two.slack))
         index[theirs] = mine
     for theirs, plate in enumerate(other.plates):
         if theirs not in index:
             index[theirs] = len(plates)
-            plates.append(replace(plate, place=sign * plate.place + offset))
-    moved = (
-        Hosted(one.frame, sign * one.sign, sign * one.offset + offset, tuple(index[k] for k in one.at))
-        for one in other.hosted
-    )
-    return Line(tuple(plates), (*line.hosted, *moved))
+            plates.append(replace(plate, place=best.sign * plate.place + best.shift))
+    again = [best.lay(one, index) for one in other.again]
+    if len(other.hosted) == 1:
+        whole = [way for way in ways[1:] if len(way.met) == len(other.plates)]
+        again += [way.lay(other.hosted[0], {theirs: mine for mine, theirs in way.met}) for way in whole]
+    hosted = (*line.hosted, *(best.lay(one, index) for one in other.hosted))
+    return Line(tuple(plates), hosted, (*line.again, *again))
 
 
-def _meeting(
-    plates: Sequence[Station], others: Sequence[Station], sign: int
-) -> tuple[list[tuple[int, int]], float, float]:
-    """Most plates that meet when the others are turned by `sign` and shifted: (pairs, spread, shift)."""
+@dataclass(frozen=True, slots=True)
+class _Meeting:
+    """One way to lay plates over others: turned by `sign` and shifted, these (mine, theirs) meet."""
+
+    sign: int
+    shift: float
+    met: tuple[tuple[int, int], ...]
+    spread: float
+
+    def lay(self, hosted: Hosted, index: Mapping[int, int]) -> Hosted:
+        """A part on their line as it lies on mine."""
+        at = tuple(index[k] for k in hosted.at)
+        return Hosted(hosted.frame, self.sign * hosted.sign, self.sign * hosted.offset + self.shift, at)
+
+
+def _meetings(plates: Sequence[Station], others: Sequence[Station], sign: int) -> Iterator[_Meeting]:
+    """All ways in which two plates or more meet when the others are turned by `sign` and shifted."""
     shifts = sorted(
         (one.place - sign * other.place, k, m)
         for k, one in enumerate(plates)
         for m, other in enumerate(others)
         if _same(one, other)
     )
-    reach = _ROUNDING + max((one.slack for one in plates), default=0) + max(one.slack for one in others)
-    best: tuple[list[tuple[int, int]], float, float] = ([], 0.0, 0.0)
+    reach = _ROUNDING + max(one.slack for one in plates) + max(one.slack for one in others)
     first = 0
     for last in range(len(shifts)):
         while shifts[last][0] - shifts[first][0] > reach:
             first += 1
-        window = shifts[first : last + 1]
-        spread = window[-1][0] - window[0][0]
-        if (len(window), -spread) <= (len(best[0]), -best[1]):
+        if last + 1 < len(shifts) and shifts[last + 1][0] - shifts[first][0] <= reach:
             continue
         met: dict[int, int] = {}
-        for _, k, m in window:
+        for _, k, m in shifts[first : last + 1]:
             if k not in met and m not in met.values():
                 met[k] = m
-        if (len(met), -spread) > (len(best[0]), -best[1]):
-            middle = sum(shift for shift, _, _ in window) / len(window)
-            best = (sorted(met.items()), spread, middle)
-    return best
+        if len(met) > 1:
+            inside = [shift for shift, _, _ in shifts[first : last + 1]]
+            middle = sum(inside) / len(inside)
+            yield _Meeting(sign, middle, tuple(sorted(met.items())), inside[-1] - inside[0])
 
 
 def ties(line: Line, frame: Frame) -> Iterator[Tie]:

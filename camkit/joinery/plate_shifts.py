@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
-from camkit.joinery.plate_lines import Line, Tie
+from camkit.joinery.plate_lines import Hosted, Line, Tie
 
 __all__ = ["Loop", "Shifts", "by_outside", "by_shoulders"]
 
@@ -15,6 +16,10 @@ __all__ = ["Loop", "Shifts", "by_outside", "by_shoulders"]
 _MISFIT = 0.01
 # Plates whose middles are no farther apart stand beside one another, not one behind the other.
 _ABREAST = 0.3
+_RANK = 1e-9
+
+# Rows of a linear sum over the unknowns, with the constant in the last column.
+Rows = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +38,14 @@ class Loop:
 class Shifts:
     """How far each plate of a line moves along the line, and each of its parts along its own axis.
 
-    With loops that cannot close nothing moves.
+    With loops that cannot close nothing moves. They are not `settled` where a part fits several places that
+    move unlike, and only the first is heeded.
     """
 
     plates: tuple[float, ...]
     parts: tuple[float, ...]
     loops: tuple[Loop, ...] = ()
+    settled: bool = True
 
 
 @dataclass(slots=True)
@@ -99,19 +106,60 @@ def by_shoulders(line: Line, ties: Sequence[Tie]) -> Shifts:
         if k in loose:
             parts[k, groups + loose.index(k)] = 1.0
         else:
-            end, plate = next(two for two in zip(one.frame.stations, one.at, strict=True) if two[0].side)
-            parts[k] = one.sign * plates[plate]
-            parts[k, -1] -= end.shift
-    moves = np.array(
-        [
-            one.sign * plates[plate] - parts[k]
-            for k, one in enumerate(hosted)
-            for station, plate in zip(one.frame.stations, one.at, strict=True)
-            if not station.side
-        ]
-    )
-    solved = np.append(np.linalg.lstsq(moves[:, :-1], -moves[:, -1], rcond=None)[0], 1.0)
-    return Shifts(tuple((plates @ solved).tolist()), tuple((parts @ solved).tolist()))
+            parts[k] = _by_its_end(one, plates)
+    moves = np.concatenate([_stations(one, plates) - parts[k] for k, one in enumerate(hosted)])
+    equal = _alike_again(line, plates, _own)
+    solved, settled = _least(moves, moves[:0], equal)
+    return Shifts(tuple((plates @ solved).tolist()), tuple((parts @ solved).tolist()), (), settled)
+
+
+def _stations(hosted: Hosted, plates: Rows) -> Rows:
+    """How far along its own axis each plate moves that the part receives."""
+    pairs = zip(hosted.frame.stations, hosted.at, strict=True)
+    return hosted.sign * plates[[plate for station, plate in pairs if not station.side]]
+
+
+def _by_its_end(hosted: Hosted, plates: Rows) -> Rows:
+    """How far a part moves that ends at a plate of the line."""
+    end, plate = next(two for two in zip(hosted.frame.stations, hosted.at, strict=True) if two[0].side)
+    row: Rows = hosted.sign * plates[plate]
+    row[-1] -= end.shift
+    return row
+
+
+def _own(hosted: Hosted, plates: Rows) -> Rows:
+    """How far a part moves, up to what is free: by its end, else as its first station."""
+    return _by_its_end(hosted, plates) if hosted.frame.ends else _stations(hosted, plates)[0]
+
+
+def _alike_again(line: Line, plates: Rows, own: Callable[[Hosted, Rows], Rows]) -> Rows:
+    """What must be 0 for a part's openings to move alike in every place that it fits; `own` is its move."""
+    rows = [plates[:0]]
+    for there in line.again:
+        here = next(one for one in line.hosted if one.frame == there.frame)
+        apart = _stations(there, plates) - _stations(here, plates)
+        rows.append(apart - (own(there, plates) - own(here, plates)))
+    return np.concatenate(rows)
+
+
+def _least(moves: Rows, must: Rows, wish: Rows) -> tuple[Rows, bool]:
+    """Unknowns, a 1 behind them, for which `must` and `wish` are 0 and the squares of `moves` least.
+
+    Where both cannot be 0 the wish is dropped, and False comes back with them.
+    """
+    count = moves.shape[1] - 1
+    for equal in (np.concatenate([must, wish]), must):
+        start, free = np.zeros(count), np.eye(count)
+        if len(equal) and count:
+            start = np.linalg.lstsq(equal[:, :-1], -equal[:, -1], rcond=None)[0]
+            _, sizes, ways = np.linalg.svd(equal[:, :-1])
+            free = ways[int((sizes > _RANK).sum()) :].T
+        rest = moves[:, :-1] @ start + moves[:, -1]
+        start = start + free @ np.linalg.lstsq(moves[:, :-1] @ free, -rest, rcond=None)[0]
+        solved = np.append(start, 1.0)
+        if float(np.abs(equal @ solved).max(initial=0.0)) <= _MISFIT:
+            break
+    return solved, len(equal) == len(must) + len(wish)
 
 
 def by_outside(line: Line, ties: Sequence[Tie]) -> Shifts:
@@ -127,42 +175,39 @@ def by_outside(line: Line, ties: Sequence[Tie]) -> Shifts:
         for tie in ties
         for end, plate in ((tie.first, tie.low), (tie.second, tie.high))
     }
-    shifts = np.zeros(len(places))
-    inner = []
+    lowest, highest = min(places), max(places)
+    inner = [k for k, at in enumerate(places) if lowest + _ABREAST < at < highest - _ABREAST]
+    plates = np.zeros((len(places), len(inner) + 1))
+    plates[inner, np.arange(len(inner))] = 1.0
     for k, plate in enumerate(line.plates):
-        if plate.place - min(places) <= _ABREAST:
-            shifts[k] = plate.change / 2 + beyond.get((k, -1), 0.0)
-        elif max(places) - plate.place <= _ABREAST:
-            shifts[k] = -plate.change / 2 - beyond.get((k, 1), 0.0)
-        else:
-            inner.append(k)
-    first: dict[tuple[int, float, float], Tie] = {}
-    against: list[tuple[Tie, Tie]] = []
-    rows, rest = [], []
-    for tie in ties:
-        other = first.setdefault(_whose(tie), tie)
-        row = np.zeros(len(places))
-        for one, sign in ((tie, 1.0), (other, -1.0)):
-            row[one.high] += sign
-            row[one.low] -= sign
-        if row.any():
-            against.append((tie, other))
-            rows.append(row)
-            rest.append(-(row @ shifts))
-    if rows and inner:
-        shifts[inner] += np.linalg.lstsq(np.array(rows)[:, inner], np.array(rest), rcond=None)[0]
+        if k not in inner:
+            out = -1 if plate.place - lowest <= _ABREAST else 1
+            plates[k, -1] = -out * (plate.change / 2 + beyond.get((k, out), 0.0))
+    first: dict[object, Tie] = {}
+    against = [(tie, other) for tie in ties if (other := first.setdefault(_whose(tie), tie)) is not tie]
+    lengths = plates[:0]
+    if against:
+        lengths = np.array([_longer(tie, plates) - _longer(other, plates) for tie, other in against])
+    equal = _alike_again(line, plates, lambda one, rows: _stations(one, rows)[0])
+    solved, settled = _least(plates[inner], lengths, equal)
     loops = [
         Loop(((one,),), ((other,),), abs(misfit))
-        for (one, other), row in zip(against, rows, strict=True)
-        if abs(misfit := float(row @ shifts)) > _MISFIT
+        for (one, other), misfit in zip(against, (lengths @ solved).tolist(), strict=True)
+        if abs(misfit) > _MISFIT
     ]
-    return Shifts(tuple(shifts.tolist()), (0.0,) * len(line.hosted), tuple(loops[:1]))
+    return Shifts(tuple((plates @ solved).tolist()), (0.0,) * len(line.hosted), tuple(loops[:1]), settled)
 
 
-def _whose(tie: Tie) -> tuple[int, float, float]:
-    """The frame's two shoulders, whichever way round they stand."""
-    one, other = sorted((tie.first.place, tie.second.place))
-    return (tie.frame.part, one, other)
+def _longer(tie: Tie, plates: Rows) -> Rows:
+    """How much longer a part gets between its shoulders."""
+    row: Rows = plates[tie.high] - plates[tie.low]
+    row[-1] -= tie.change
+    return row
+
+
+def _whose(tie: Tie) -> object:
+    """The frame's two shoulders, whichever way round they stand and whatever plates they meet."""
+    return (tie.frame.part, frozenset((tie.first.features, tie.second.features)))
 
 
 def _held(line: Line, ties: Sequence[Tie]) -> tuple[_Held, list[Loop]]:

@@ -16,8 +16,8 @@ from camkit.joinery.features import Feature
 from camkit.joinery.pairs import Pairs
 from camkit.joinery.plate_lines import Hosted, laid, lines, ties
 from camkit.joinery.plate_shifts import Shifts, by_outside, by_shoulders
-from camkit.joinery.positions_told import cannot_close, drawn_off, names_of, not_kept
-from camkit.joinery.stations import Frame, Station, frames
+from camkit.joinery.positions_told import cannot_close, drawn_off, names_of, not_kept, not_settled
+from camkit.joinery.stations import Frame, frames
 from camkit.part import Part
 
 __all__ = ["Keep", "Located", "Positions", "ShoulderMove", "positions"]
@@ -79,12 +79,13 @@ def positions(
     outer faces of the outermost plates stay, the others stay about their middles as far as parts that fit
     several bays keep one length, and shoulders move. Nothing moves where nothing ties plates, and in a loop
     that cannot close: finding `loop-cannot-close` (error) names its parts and by how much they miss.
-    Findings `drawn-off` (openings that shoulders do not meet as drawn) and `outside-not-kept` are warnings.
+    Warnings: `drawn-off` (openings that shoulders do not meet as drawn), `outside-not-kept`, and
+    `fits-several-places` (a part that should move unlike in each).
 
     `found` are the pairs as drawn; `stacks` are indices of layers glued together, in their order.
     """
     located: list[Located] = []
-    shoulders: dict[tuple[Frame, Station], list[float]] = {}
+    shoulders: dict[tuple[Frame, tuple[Feature, ...]], list[float]] = {}
     findings: list[Finding] = []
     known, on_lines = laid(frames(parts, found, drawn, measured, stacks))
     if keep == "outside" and any(one != other for one, other in zip(drawn, measured, strict=True)):
@@ -105,6 +106,7 @@ def positions(
         findings += [cannot_close(loop, parts, line, tied) for loop in shifts.loops]
         if shifts.loops:
             continue
+        findings += [] if shifts.settled else [not_settled(line, parts)]
         reason = "outer faces stay"
         if not outside:
             holding = names_of(dict.fromkeys(parts[tie.frame.part].name for tie in tied))
@@ -115,7 +117,7 @@ def positions(
             for tie in tied:
                 for end, plate in ((tie.first, tie.low), (tie.second, tie.high)):
                     moved = tie.sign * shifts.plates[plate] - end.shift
-                    shoulders.setdefault((tie.frame, end), []).append(moved)
+                    shoulders.setdefault((tie.frame, end.features), []).append(moved)
     return Positions(tuple(located), tuple(_shoulder_moves(shoulders)), tuple(findings))
 
 
@@ -139,10 +141,12 @@ def _located(
             yield Located(feature, (move * ax + 0.0, move * ay + 0.0), why)
 
 
-def _shoulder_moves(moves: Mapping[tuple[Frame, Station], Sequence[float]]) -> Iterator[ShoulderMove]:
+def _shoulder_moves(
+    moves: Mapping[tuple[Frame, tuple[Feature, ...]], Sequence[float]],
+) -> Iterator[ShoulderMove]:
     """How far shoulders move, the mean of all bays where their part may stand: in each it is as long."""
-    for (frame, end), amounts in moves.items():
+    for (frame, tenons), amounts in moves.items():
         move, (ax, ay) = sum(amounts) / len(amounts), frame.axis
         if abs(move) > _NOTHING:
             why = f"the shoulder moves {abs(move):.2f} mm, so that outer faces stay"
-            yield ShoulderMove(frame.part, end.features, (move * ax + 0.0, move * ay + 0.0), why)
+            yield ShoulderMove(frame.part, tenons, (move * ax + 0.0, move * ay + 0.0), why)

@@ -10,7 +10,7 @@ from camkit.joinery.plate_shifts import Loop
 from camkit.joinery.stations import Station
 from camkit.part import Part
 
-__all__ = ["cannot_close", "drawn_off", "names_of", "not_kept"]
+__all__ = ["cannot_close", "drawn_off", "names_of", "not_kept", "not_settled"]
 
 # Openings that miss what their shoulders ask by more may jam; less goes into any clearance.
 _OFF = 0.1
@@ -64,6 +64,20 @@ def not_kept(part: Part) -> Finding:
         f"the ends of {part.name} keep their place, so an outside size may change: they have fingers, or fit "
         "housings that take other parts too",
         "Draw the part as long as outer faces ask, or let the distances between shoulders stay",
+        part=part.name,
+        file=part.source.file or None,
+    )
+
+
+def not_settled(line: Line, parts: Sequence[Part]) -> Finding:
+    """The warning about parts that fit several places of a line whose plates move unlike."""
+    names = names_of(dict.fromkeys(parts[one.frame.part].name for one in line.again))
+    part = parts[line.again[0].frame.part]
+    return Finding(
+        "warning",
+        "fits-several-places",
+        f"{names} may stand over several plates of the line, which move unlike: fitted for the first only",
+        "Look at the places of its openings, and draw more of the joints that tell where it stands",
         part=part.name,
         file=part.source.file or None,
     )

@@ -38,7 +38,8 @@ class Station:
     shoulders of `features` (tenons, edges; none for fingers), +1 or -1 tells which way along the axis that
     end looks. Layers glued to the plate change by `before` between it and the shoulder, and by `beyond` on
     its other side. An end is not `sure` where its recess takes the edges of unlike parts. Where it is not
-    known which of glued layers a shoulder meets there are several stations of the same `features`.
+    known which of glued layers a shoulder meets there are several stations, all `glued`, of the same
+    features; so there are where plates of several thicknesses may stand there.
     """
 
     place: float
@@ -51,6 +52,7 @@ class Station:
     before: float = 0.0
     beyond: float = 0.0
     sure: bool = True
+    glued: bool = False
 
     @property
     def shift(self) -> float:
@@ -227,7 +229,7 @@ def _add_end(
             place = side * (end.face + sheets.thick(before) + thick / 2)
             here = Station(
                 *(place, frozenset(), thick, sheets.change(run), 0.0, end.features, side),
-                *(sheets.change(before), sheets.change(beyond), end.sure),
+                *(sheets.change(before), sheets.change(beyond), end.sure, len(layers) > 1),
             )
             made.setdefault(here, set()).update(run)
     for here, plates in made.items():

@@ -361,3 +361,112 @@ def test_each_shelf_fits_between_its_uprights(bays, change):
         face, next_face = one + thick / 2, other - thick / 2
         assert next_face - face == pytest.approx(bay - 18.0, abs=1e-9)
     assert sum(middles) == pytest.approx(sum(places), abs=1e-6)
+
+
+THIN, THIN_MADE = 12.0, 12.3
+BENCH = st.tuples(
+    st.lists(
+        st.tuples(st.integers(130, 600), st.booleans()), min_size=1, max_size=5
+    ),  # clear bay, shelf in it
+    st.lists(st.booleans(), min_size=6, max_size=6),  # which uprights are of the thin sheet
+    st.lists(st.booleans(), min_size=6, max_size=6),  # which of them the back holds
+    st.integers(0, 359),
+    st.booleans(),
+)
+
+
+@settings(derandomize=True, deadline=None, max_examples=100)
+@given(BENCH)
+def test_seat_and_back_agree_on_every_upright_and_all_shelves_fit(bench):
+    """Uprights of two sheets, some bays with a shelf, a back over some of them that lies anyhow."""
+    bays, thin, held, degrees, mirrored = bench
+    count = len(bays) + 1
+    drawn = [THIN if thin[k] else T for k in range(count)]
+    made = [THIN_MADE if thin[k] else M for k in range(count)]
+    places = [0.0]
+    for k, (clear, _) in enumerate(bays):
+        places.append(places[-1] + clear + (drawn[k] + drawn[k + 1]) / 2)
+    shelves = sorted({clear for clear, shelved in bays if shelved})
+    for i in range(count):
+        for j in range(i + 1, count):
+            between = places[j] - places[i] - (drawn[i] + drawn[j]) / 2
+            if between in shelves and not (j == i + 1 and bays[i][1]):
+                return  # a shelf would fit there too: told by hand above
+
+    def over(name: str, spans: tuple[float, float], which: list[int]) -> Part:
+        loops = [
+            rectangle(places[k] - drawn[k] / 2, 150 - span / 2, places[k] + drawn[k] / 2, 150 + span / 2)
+            for k in which
+            for span in (spans[drawn[k] == THIN] + 0.3,)
+        ]
+        return Part(name, rectangle(-50, 0, places[-1] + 50, 300), tuple(loops))
+
+    backed = [k for k in range(count) if held[k]]
+    parts = [
+        over("seat", (80, 70), list(range(count))),
+        turned(over("back", (60, 50), backed), degrees, mirrored=mirrored),
+        upright("thick", (80, 60), [SHELF]),
+        upright("thin", (70, 50), [SHELF]),
+        *(shelf(f"shelf {clear}", clear) for clear in shelves),
+    ]
+    sheets = [T, T, T, THIN, *[T] * len(shelves)]
+    result = solved(parts, sheets, [M, M, M, THIN_MADE, *[M] * len(shelves)])
+    assert [finding for finding in result.findings if finding.level == "error"] == []
+    middles = [x + move for x, move in zip(places, along_x(result, places), strict=True)]
+    for k, (clear, shelved) in enumerate(bays):
+        if shelved:
+            assert middles[k + 1] - middles[k] - (made[k] + made[k + 1]) / 2 == pytest.approx(clear, abs=1e-9)
+    angle, sign = math.radians(degrees), -1 if mirrored else 1
+    axis = (sign * math.cos(angle), sign * math.sin(angle))
+    got = moves(result, part=1)
+    in_back = []
+    for k in backed:
+        at = (axis[0] * places[k] - 150 * math.sin(angle), axis[1] * places[k] + 150 * math.cos(angle))
+        near = [m[0] * axis[0] + m[1] * axis[1] for middle, m in got.items() if math.dist(middle, at) < 0.01]
+        in_back.append(places[k] + sum(near))
+    for one, other in pairwise(range(len(backed))):
+        apart = middles[backed[other]] - middles[backed[one]]
+        assert in_back[other] - in_back[one] == pytest.approx(apart, abs=1e-9)
+    kept = solved(parts, sheets, [M, M, M, THIN_MADE, *[M] * len(shelves)], "outside")
+    if kept.findings:  # one shelf in too many bays of unlike uprights
+        assert [finding.rule for finding in kept.findings] == ["loop-cannot-close"]
+        assert len(shelves) < sum(shelved for _, shelved in bays)
+        return
+    middles = [x + move for x, move in zip(places, along_x(kept, places), strict=True)]
+    if shelves:
+        assert middles[0] - made[0] / 2 == pytest.approx(-drawn[0] / 2, abs=1e-9)
+        assert middles[-1] + made[-1] / 2 == pytest.approx(places[-1] + drawn[-1] / 2, abs=1e-9)
+    for k, (clear, shelved) in enumerate(bays):
+        if shelved:
+            moved = [one for one in kept.shoulders if one.part == 4 + shelves.index(clear)]
+            assert len(moved) == len({one.tenons for one in moved}) <= 2
+            # Moves to the right of the right end and to the left of the left end make it longer.
+            longer = sum(one.move[0] * (1 if one.tenons[0].middle[0] > 0 else -1) for one in moved)
+            between = middles[k + 1] - middles[k] - (made[k] + made[k + 1]) / 2
+            assert between == pytest.approx(clear + longer, abs=1e-9)
+
+
+def test_a_back_that_fits_two_pairs_of_uprights_serves_either():
+    # Bays 148, 149, 148 from middle to middle, a shelf in the middle one: the back's two may be either pair.
+    back = board("back", [0, 148], span=60.3, length=300)
+    seat = board("seat", [0, 148, 297, 445])
+    result = solved([seat, back, upright("upright", (80, 60), [SHELF]), shelf("shelf", 131)])
+    got, (one, other) = along_x(result, [0, 148, 297, 445]), along_x(result, [0, 148], part=1)
+    assert got[2] - got[1] == pytest.approx(-0.4)
+    assert got[1] - got[0] == pytest.approx(other - one)
+    assert got[3] - got[2] == pytest.approx(other - one)
+    assert result.findings == ()
+
+
+def test_a_part_that_should_move_unlike_in_two_places_is_told():
+    # Two short bays bring the first and the third upright 0.8 nearer; the fourth and the fifth are both held
+    # by rails to the last and keep their distance, 148 as well. The back has two mortises 148 apart.
+    places = [0.0, 60.0, 148.0, 400.0, 548.0, 900.0]
+    back = board("back", [0, 148], span=60.3, length=300)
+    between = [shelf("first", 42), shelf("second", 70), shelf("long", 482, 60), shelf("short", 334, 60)]
+    result = solved([board("seat", places), back, upright("upright", (80, 60), [SHELF, RAIL]), *between])
+    (said,) = result.findings
+    assert (said.level, said.rule, said.part) == ("warning", "fits-several-places", "back")
+    got, there = along_x(result, places), along_x(result, [0, 148], part=1)
+    assert (got[2] - got[0], got[4] - got[3]) == pytest.approx((-0.8, 0.0))
+    assert there[1] - there[0] in (pytest.approx(-0.8), pytest.approx(0.0))
