@@ -62,10 +62,21 @@ def contour_of(loop: Path, *, hollow: bool) -> Contour:
     `hollow` loops (openings, pockets) run clockwise, outlines counter-clockwise. What counts as a relief or
     a fillet is told at `geometry.drawn_corners`; what does not stays among the walls as it was drawn.
     """
-    segments = [s for s in oriented(loop, clockwise=hollow).segments if segment_length(s) > SAME_POINT]
+    segments = _without_specks(oriented(loop, clockwise=hollow))
     drawn = drawn_corners(segments, hollow=hollow)
     walls, corners = _whole_walls(*_sharp_walls(segments, drawn.found))
     return Contour(Path(tuple(walls)), tuple(corners), loop, drawn.left)
+
+
+def _without_specks(loop: Path) -> list[Segment]:
+    """The segments that have a length and so a direction; several specks in a row leave a line."""
+    kept: list[Segment] = []
+    for segment in loop.segments:
+        if segment_length(segment) > SAME_POINT:
+            if kept and math.dist(kept[-1].end, segment.start) > SAME_POINT:
+                kept.append(Line(kept[-1].end, segment.start))
+            kept.append(segment)
+    return kept or list(loop.segments)
 
 
 def _sharp_walls(segments: Sequence[Segment], found: Sequence[Found]) -> tuple[list[Segment], list[Corner]]:

@@ -26,7 +26,7 @@ __all__ = ["DrawnCorners", "Found", "LeftAlone", "drawn_corners", "wall_in_line"
 # A vertex this close to the line through its neighbours does not bend a wall.
 _STRAIGHT = 1e-4
 # The path kinks outward where it enters a relief or leaves it; chords of curves turn inward only.
-_KINK = math.radians(4)
+_KINK, _CLEAR_KINK = math.radians(4), math.radians(20)
 # Reliefs of one opening are one cutter's; flattened and fitted again they differ by hundredths.
 _SAME_RADIUS, _SAME_SHARE = 0.06, 0.04
 # The chain may go once round the largest relief.
@@ -88,7 +88,7 @@ def drawn_corners(segments: Sequence[Segment], *, hollow: bool) -> DrawnCorners:
     if hollow and reliefs and rounds:
         left += [_left(one, "another corner of the opening is no plain relief") for one in reliefs]
         reliefs = []
-    left += _merged(rounds, ring)
+    left += [*_merged(rounds, ring), *_prolonged(rounds, ring)]
     return DrawnCorners(tuple(sorted((*reliefs, *fillets), key=lambda one: one.first)), tuple(left))
 
 
@@ -172,6 +172,20 @@ def _merged(rounds: Sequence[_Round], ring: _Ring) -> list[LeftAlone]:
                         at, one.radius, "two reliefs run into each other: the wall between cannot be known"
                     )
                 )
+    return result
+
+
+def _prolonged(rounds: Sequence[_Round], ring: _Ring) -> list[LeftAlone]:
+    """Rounds that short straight pieces lead to from a kink: reliefs made longer."""
+    result = []
+    for one in rounds:
+        before, after = (one.first - 1) % ring.count, one.stop % ring.count
+        for piece, kink in ((before, before), (after, after + 1)):
+            short = isinstance(ring.segments[piece], Line) and ring.lengths[piece] <= 3 * one.radius
+            if short and ring.turns[kink % ring.count] > _CLEAR_KINK:
+                at = ring.segments[one.first % ring.count].start
+                result.append(LeftAlone(at, one.radius, "a relief prolonged by straight pieces"))
+                break
     return result
 
 

@@ -17,6 +17,7 @@ from camkit.geometry.flatten import as_polygon
 from camkit.geometry.measure import segment_length
 from camkit.geometry.path import Line, Path, Point, Segment
 from camkit.joinery.squared import squared
+from camkit.joinery.undo import undone
 from camkit.part import Hole, Part
 
 __all__ = [
@@ -96,11 +97,15 @@ class Sharp:
 
 
 def sharpened(part: Part) -> Sharp:
-    """The part's outline, openings and pockets with sharp corners."""
+    """The part's outline, openings and pockets with sharp corners.
+
+    Reliefs and fillets give way to the exact corner of their walls; what is left is squared.
+    """
+    drawn = undone(part)
     return Sharp(
-        squared(part.outline, hollow=False),
-        tuple(squared(loop, hollow=True) for loop in part.openings),
-        tuple(squared(pocket.outline, hollow=True) for pocket in part.pockets),
+        squared(drawn.outline.walls, hollow=False),
+        tuple(squared(contour.walls, hollow=True) for contour in drawn.openings),
+        tuple(squared(contour.walls, hollow=True) for contour in drawn.pockets),
     )
 
 

@@ -9,12 +9,15 @@ from dataclasses import dataclass
 import shapely
 
 from camkit.errors import Finding
+from camkit.geometry.contour import Contour, loop_of
+from camkit.geometry.corner import turn_between
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.measure import segment_length
-from camkit.geometry.path import Arc, Path, oriented
+from camkit.geometry.path import Arc, Point
 from camkit.job.model import Cutter
 from camkit.joinery.fitted import FittedJoint
 from camkit.joinery.relief import largest_for
+from camkit.joinery.undo import undone
 from camkit.part import Part
 
 __all__ = ["Limit", "largest_cutter", "largest_told"]
@@ -44,8 +47,9 @@ def largest_cutter(
     """The tightest limit of all, the first of equals; None when nothing limits.
 
     Joints count at their fitted width (their dogbones must stay apart), other openings by 0.8 of the widest
-    circle in them, inside curves by their radius as drawn, holes by 0.8 of their diameter unless a drill
-    of the job makes them. Gaps between walls of an outline that are no joint are not looked at.
+    circle in them, inside curves by their radius as drawn, holes by 0.8 of their diameter unless a drill of
+    the job makes them. Drawn reliefs do not count: they are cut again for this cutter. Gaps between walls of
+    an outline that are no joint are not looked at.
     """
     drills = [cutter.diameter for cutter in cutters if cutter.kind == "drill"]
     limits = [_of_joint(joint) for joint in joints]
@@ -82,14 +86,13 @@ def _of_joint(joint: FittedJoint) -> Limit:
 
 
 def _of_part(part: Part, fitted: Sequence[tuple[float, float]], drills: Sequence[float]) -> Iterator[Limit]:
-    for arc in _hollow_arcs(part.outline, hollow=False):
-        yield _of_arc(part, arc)
-    for loop in (*part.openings, *(pocket.outline for pocket in part.pockets)):
-        shape = as_polygon(loop, _CHORD)
+    sharp = undone(part)
+    yield from _of_curves(part, sharp.outline)
+    for contour in (*sharp.openings, *sharp.pockets):
+        shape = as_polygon(loop_of(contour), _CHORD)
         if any(shape.covers(shapely.Point(spot)) for spot in fitted):
             continue
-        for arc in _hollow_arcs(loop, hollow=True):
-            yield _of_arc(part, arc)
+        yield from _of_curves(part, contour)
         line = shapely.maximum_inscribed_circle(shape, tolerance=_CHORD)
         x, y = line.coords[0]
         wide = 2 * line.length
@@ -100,17 +103,18 @@ def _of_part(part: Part, fitted: Sequence[tuple[float, float]], drills: Sequence
             yield Limit(_tenths(_SHARE * hole.diameter), part.name, f"a hole of {hole.diameter:.1f} mm", x, y)
 
 
-def _hollow_arcs(loop: Path, *, hollow: bool) -> Iterator[Arc]:
-    """Arcs that the cutter runs through on their inside, long enough to matter."""
-    for segment in oriented(loop, clockwise=hollow).segments:
-        if isinstance(segment, Arc) and segment.clockwise and segment_length(segment) > _CHORD:
-            yield segment
+def _of_curves(part: Part, contour: Contour) -> Iterator[Limit]:
+    """Curves that the cutter runs through on their inside, long enough to matter."""
+    walls = contour.walls.segments
+    for wall, following, corner in zip(walls, walls[1:] + walls[:1], contour.corners, strict=True):
+        if isinstance(wall, Arc) and wall.clockwise and segment_length(wall) > _CHORD:
+            yield _of_curve(part, wall.radius, wall.start)
+        if corner.kind == "fillet" and turn_between(wall, following) < 0:
+            yield _of_curve(part, corner.radius, corner.pieces[0].start)
 
 
-def _of_arc(part: Part, arc: Arc) -> Limit:
-    radius = math.dist(arc.centre, arc.start)
-    x, y = arc.start
-    return Limit(_tenths(2 * radius), part.name, f"an inside curve of radius {radius:.2f}", x, y)
+def _of_curve(part: Part, radius: float, at: Point) -> Limit:
+    return Limit(_tenths(2 * radius), part.name, f"an inside curve of radius {radius:.2f}", *at)
 
 
 def _tenths(diameter: float) -> float:

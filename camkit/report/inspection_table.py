@@ -11,6 +11,7 @@ from camkit.errors import Finding
 from camkit.geometry.measure import bounds, bounds_of_all
 from camkit.part import LayerRule
 from camkit.report.inspection_joints import joint_lines
+from camkit.report.inspection_reliefs import relief_lines
 from camkit.report.inspection_rows import (
     PartRow,
     counted_parts,
@@ -55,6 +56,7 @@ def inspection_lines(
             lines += _table([_HEADING, *(_cells(row) for row in part_rows(one.parts))])
             hint = slots_text(one.parts)
             lines += _wrapped(hint, 2) if hint else []
+            lines += relief_lines(one.parts)
             lines += joint_lines(one.parts, thicknesses[index] if thicknesses is not None else None)
             lines += [_extent(one, sizes)] if sizes else []
         left = left_lines(one)
