@@ -89,9 +89,15 @@ class Cleared:
     frames: Mapping[str, tuple[float, float, float]]  # turn and place of each plate in its drawing
     tab: float
     _moves: dict[int, list[Move]] = field(default_factory=dict)
+    _seen: dict[tuple[object, ...], BaseGeometry] = field(default_factory=dict)
 
     def wood(self, name: str, level: float, *spots: tuple[float, float]) -> BaseGeometry:
         """What stays of a plate at `level` (0 its top) in one with `spots`, in the plate's own frame."""
+        if (name, level, spots) not in self._seen:
+            self._seen[name, level, spots] = self._wood(name, level, spots)
+        return self._seen[name, level, spots]
+
+    def _wood(self, name: str, level: float, spots: tuple[tuple[float, float], ...]) -> BaseGeometry:
         plate = self.plates[name]
         placed = next(p for p in self.result.placed if p.part.name == name)
         if placed.sheet not in self._moves:
