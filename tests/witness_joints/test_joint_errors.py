@@ -20,7 +20,7 @@ from camkit.cli import main
 SHEET = Stock("sheet", 18.0, 17.6)
 FIT = "clearance = 0.15"
 UNPAIRED = pytest.mark.xfail(strict=True, reason="cut does not use the pairs of joints yet")
-ONE_SHEET = pytest.mark.xfail(strict=True, reason="a job has one sheet as yet")
+ONE_SHEET = pytest.mark.xfail(strict=True, reason="the mate's own sheet is not used yet")
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from support.random_joints import KINDS, Joint, Kind, joint
 # among them.
 ENTER: dict[tuple[Kind, int], str] = {
     ("flush tenon", 7): "tenons are neither re-fitted nor their roots relieved yet",
-    ("flush tenon", 6): "a job has one sheet as yet",
+    ("flush tenon", 6): "the mate's own sheet is not used yet",
     ("proud tenon", 5): "drawn reliefs are not undone, tenons not re-fitted, roots not relieved yet",
     ("stub tenon", 14): "drawn reliefs are not undone, tenon roots not relieved yet",
     ("open slot", 7): "",
