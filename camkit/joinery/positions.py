@@ -6,7 +6,7 @@ openings that receive them move along. Lengths in mm.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -14,9 +14,10 @@ from camkit.errors import Finding
 from camkit.geometry.path import Point
 from camkit.joinery.features import Feature
 from camkit.joinery.pairs import Pairs
-from camkit.joinery.plate_lines import Hosted, laid, lines, ties
+from camkit.joinery.plate_lines import Hosted, Line, Tie, laid, lines, ties
 from camkit.joinery.plate_shifts import Shifts, by_outside, by_shoulders
-from camkit.joinery.positions_told import cannot_close, drawn_off, names_of, not_kept, not_settled
+from camkit.joinery.positions_told import cannot_close, drawn_off, in_order, names_of, not_kept, not_settled
+from camkit.joinery.standing import orders
 from camkit.joinery.stations import Frame, frames
 from camkit.part import Part
 
@@ -80,70 +81,100 @@ def positions(
     several bays keep one length, and shoulders move. Nothing moves where nothing ties plates, and in a loop
     that cannot close: finding `loop-cannot-close` (error) names its parts and by how much they miss.
     Warnings: `drawn-off` (openings that shoulders do not meet as drawn), `outside-not-kept`, and
-    `fits-several-places` (a part that should move unlike in each).
+    `fits-several-places` (a part that should move unlike in each). Note: `stand-in-order` where parts that
+    look alike to the openings close their loops in one order only.
 
     `found` are the pairs as drawn; `stacks` are indices of layers glued together, in their order.
     """
-    located: list[Located] = []
-    shoulders: dict[tuple[Frame, tuple[Feature, ...]], list[float]] = {}
     findings: list[Finding] = []
     known, on_lines = laid(frames(parts, found, drawn, measured, stacks))
     if keep == "outside" and any(one != other for one, other in zip(drawn, measured, strict=True)):
+        between = [one for one in known if len(one.ends) > 1]
         standing = {tie.frame for _, tied in on_lines for tie in tied}
-        lonely = [one for one in known if len(one.ends) > 1 and one not in standing]
-        sure = [one for one in lonely if all(end.sure and end.features for end in one.ends)]
-        unsure = [one for one in lonely if one not in sure]
-        fingered = [one for one in known if len(one.ends) > 1 and not all(end.features for end in one.ends)]
-        findings += [not_kept(parts[one.part]) for one in dict.fromkeys((*unsure, *fingered))]
-        on_lines += [(line, [tie for frame in sure for tie in ties(line, frame)]) for line in lines(sure)]
+        lonely = [one for one in between if one not in standing and all(end.sure for end in one.ends)]
+        on_lines += [(line, [tie for frame in lonely for tie in ties(line, frame)]) for line in lines(lonely)]
+        kept = [one for one in between if one not in standing and one not in lonely]
+        kept += [one for one in between if not all(end.features for end in one.ends)]
+        findings += [not_kept(parts[one.part]) for one in dict.fromkeys(kept)]
+    located: list[Located] = []
+    moves: _Moves = {}
     for line, tied in on_lines:
-        if not tied:
-            continue
-        # Fingers have no shoulders to move, so what they hold stays held.
-        outside = keep == "outside" and all(tie.first.features and tie.second.features for tie in tied)
-        shifts = by_outside(line, tied) if outside else by_shoulders(line, tied)
-        findings += drawn_off(line, tied, parts)
-        findings += [cannot_close(loop, parts, line, tied) for loop in shifts.loops]
-        if shifts.loops:
-            continue
-        findings += [] if shifts.settled else [not_settled(line, parts)]
-        reason = "outer faces stay"
-        if not outside:
-            holding = names_of(dict.fromkeys(parts[tie.frame.part].name for tie in tied))
-            reason = f"the shoulders of {holding} keep their distances"
-        for k, one in enumerate(line.hosted):
-            located += _located(one, shifts, k, parts, found, reason)
-        if outside:
-            for tie in tied:
-                for end, plate in ((tie.first, tie.low), (tie.second, tie.high)):
-                    moved = tie.sign * shifts.plates[plate] - end.shift
-                    shoulders.setdefault((tie.frame, end.features), []).append(moved)
-    return Positions(tuple(located), tuple(_shoulder_moves(shoulders)), tuple(findings))
+        if tied:
+            solved = _solve(line, tied, keep, parts)
+            findings += solved.findings
+            located += _located(solved, line, parts, found)
+            for end, amounts in solved.shoulders.items():
+                moves.setdefault(end, []).extend(amounts)
+    return Positions(tuple(located), tuple(_shoulder_moves(moves)), tuple(findings))
 
 
-def _located(
-    hosted: Hosted, shifts: Shifts, k: int, parts: Sequence[Part], found: Pairs, reason: str
+# How far the shoulders of these tenons move along the axis of their part, in each bay where it may stand.
+_Moves = dict[tuple[Frame, tuple[Feature, ...]], list[float]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Solved:
+    """What came of one line: how its plates and parts shift and why, and how far shoulders move."""
+
+    shifts: Shifts
+    why: str
+    shoulders: _Moves
+    findings: tuple[Finding, ...]
+
+
+def _solve(line: Line, tied: Sequence[Tie], keep: Keep, parts: Sequence[Part]) -> _Solved:
+    """The line solved; where its loops do not close as drawn, in another order of like parts."""
+    # Fingers have no shoulders to move, so what they hold stays held.
+    outside = keep == "outside" and all(tie.first.features and tie.second.features for tie in tied)
+    solve = by_outside if outside else by_shoulders
+    shifts, said = solve(line, tied), list[Finding]()
+    if shifts.loops:
+        ways = ((order, left, solve(line, left)) for order, left in orders(line, tied))
+        found = next((way for way in ways if not way[2].loops), None)
+        if found is not None:
+            order, tied, shifts = found
+            said.append(in_order([parts[one] for one in order]))
+    said += drawn_off(line, tied, parts)
+    said += [cannot_close(loop, parts, line, tied) for loop in shifts.loops]
+    said += [] if shifts.settled else [not_settled(line, parts)]
+    shoulders: _Moves = {}
+    if outside and not shifts.loops:
+        for tie in tied:
+            for end, plate in ((tie.first, tie.low), (tie.second, tie.high)):
+                moved = tie.sign * shifts.plates[plate] - end.shift
+                shoulders.setdefault((tie.frame, end.features), []).append(moved)
+    holding = names_of(dict.fromkeys(parts[tie.frame.part].name for tie in tied))
+    why = "outer faces stay" if outside else f"the shoulders of {holding} keep their distances"
+    return _Solved(shifts, why, shoulders, tuple(said))
+
+
+def _located(solved: _Solved, line: Line, parts: Sequence[Part], found: Pairs) -> Iterator[Located]:
+    """The openings that move, and the holes on the middle of their plates."""
+    if not solved.shifts.loops:
+        for hosted, moved in zip(line.hosted, solved.shifts.parts, strict=True):
+            yield from _in_part(hosted, moved, solved, parts, found)
+
+
+def _in_part(
+    hosted: Hosted, moved: float, solved: _Solved, parts: Sequence[Part], found: Pairs
 ) -> Iterator[Located]:
-    """What moves of one part: the openings at each station, and holes on the middle of their plates."""
     frame, (ax, ay) = hosted.frame, hosted.frame.axis
     bored: dict[int | None, Feature] = {}
     for feature in found.features:
         if feature.part == frame.part and feature.kind in _HOLES:
             bored.setdefault(feature.loop, feature)
     for station, plate in zip(frame.stations, hosted.at, strict=True):
-        move = hosted.sign * shifts.plates[plate] - shifts.parts[k]
+        move = hosted.sign * solved.shifts.plates[plate] - moved
         if station.side or abs(move) <= _NOTHING:
             continue
         name = names_of(dict.fromkeys(parts[one].name for one in sorted(station.plates)), "or")
         holes = [f for f in bored.values() if abs(frame.along(f.middle) - station.place) <= _CENTRED]
         for feature in (*station.features, *holes):
-            why = f"moves {abs(move):.2f} mm with {name}: {reason}"
+            why = f"moves {abs(move):.2f} mm with {name}: {solved.why}"
             yield Located(feature, (move * ax + 0.0, move * ay + 0.0), why)
 
 
-def _shoulder_moves(
-    moves: Mapping[tuple[Frame, tuple[Feature, ...]], Sequence[float]],
-) -> Iterator[ShoulderMove]:
+def _shoulder_moves(moves: _Moves) -> Iterator[ShoulderMove]:
     """How far shoulders move, the mean of all bays where their part may stand: in each it is as long."""
     for (frame, tenons), amounts in moves.items():
         move, (ax, ay) = sum(amounts) / len(amounts), frame.axis

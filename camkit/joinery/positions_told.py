@@ -10,7 +10,7 @@ from camkit.joinery.plate_shifts import Loop
 from camkit.joinery.stations import Station
 from camkit.part import Part
 
-__all__ = ["cannot_close", "drawn_off", "names_of", "not_kept", "not_settled"]
+__all__ = ["cannot_close", "drawn_off", "in_order", "names_of", "not_kept", "not_settled"]
 
 # Openings that miss what their shoulders ask by more may jam; less goes into any clearance.
 _OFF = 0.1
@@ -66,6 +66,18 @@ def not_kept(part: Part) -> Finding:
         "Draw the part as long as outer faces ask, or let the distances between shoulders stay",
         part=part.name,
         file=part.source.file or None,
+    )
+
+
+def in_order(parts: Sequence[Part]) -> Finding:
+    """The note about the order in which alone the joints of a line close."""
+    order = ", ".join(part.name for part in parts)
+    return Finding(
+        "note",
+        "stand-in-order",
+        f"in line stand {order}: so their joints close, in another order they may not",
+        part=parts[0].name,
+        file=parts[0].source.file or None,
     )
 
 

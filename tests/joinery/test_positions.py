@@ -238,6 +238,20 @@ def test_a_rail_over_shelves_closes_when_outer_faces_stay():
     assert rail == pytest.approx([-0.4, 0.4])
 
 
+def test_the_mortises_of_uprights_tell_in_which_bay_a_shelf_stands():
+    # Two bays and a rail over both, a shelf in the left bay only: the right end has no mortise for one.
+    parts = [
+        board("seat", [0, 300, 600]),
+        *(upright(name, mortises=has) for name, has in (("l", [SHELF, RAIL]), ("m", [SHELF]), ("r", [RAIL]))),
+        *(shelf("shelf", 282), shelf("rail", 582, 60)),
+    ]
+    result = solved(parts)
+    assert [(said.level, said.rule) for said in result.findings] == [("note", "stand-in-order")]
+    assert "in line stand l, m, r:" in result.findings[0].message
+    got = along_x(result, [0, 300, 600])
+    assert (got[1] - got[0], got[2] - got[0]) == pytest.approx((-0.4, -0.4))
+
+
 @pytest.mark.parametrize("thick", [T, M])
 def test_openings_that_do_not_meet_their_shoulders_as_drawn_are_told(thick):
     # Each 18.4 wide with its inner wall at the shelf's shoulder: middles 600.4 apart, 600 would be right.
