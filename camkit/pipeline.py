@@ -13,9 +13,12 @@ from camkit.drawing.select import meant, select
 from camkit.errors import Finding, InputError, has_error
 from camkit.job.doubts import doubts
 from camkit.job.model import Job, Machine
+from camkit.joinery.coupon import Coupon
+from camkit.joinery.coupon_readings import coupon_told
 from camkit.joinery.fit import fit
 from camkit.joinery.fitted import Fitted
 from camkit.joinery.sheet_readings import readings_told
+from camkit.layout.check import check_sheet
 from camkit.layout.place import place
 from camkit.layout.sheet import SheetUse
 from camkit.part import Part, Placed
@@ -34,6 +37,7 @@ __all__ = [
     "drawn_thicknesses",
     "judged",
     "make",
+    "make_coupon",
     "prepare",
     "shown",
     "timed",
@@ -89,10 +93,10 @@ def _silent(_: str) -> None:
 def prepare(job: Job, folder: pathlib.Path, progress: Progress = _silent) -> Prepared:
     """Read the job's drawings (named relative to `folder`), fit the joints and lay the parts on sheets.
 
-    Raises InputError when a drawing cannot be read, when nothing in them is a part to cut, or when the
-    sheet's readings are plainly inches.
+    Raises InputError when a drawing cannot be read, when nothing in them is a part to cut, when the sheet's
+    readings are plainly inches, or when those of a coupon contradict.
     """
-    weighed = [said for stock in job.sheets_used() for said in readings_told(stock)]
+    weighed = [*(said for stock in job.sheets_used() for said in readings_told(stock)), *coupon_told(job)]
     files = job.drawings.files or tuple(dict.fromkeys(row.drawing for row in job.part if row.drawing))
     progress("Reading drawings")
     drawings = [read(folder / name, unit=job.drawings.unit, rules=job.layer_rules()) for name in files]
@@ -174,7 +178,28 @@ def make(job: Job, folder: pathlib.Path, name: str, progress: Progress = _silent
 
     Raises InputError for what is badly asked; everything else that is wrong is a finding of the result.
     """
-    prepared = prepare(job, folder, progress)
+    return _programmed(prepare(job, folder, progress), name, progress)
+
+
+def make_coupon(piece: Coupon, name: str, progress: Progress = _silent) -> Result:
+    """From a test coupon to its judged program: the way of every job, only that its pieces are drawn here.
+
+    Raises InputError when the sheet's readings are plainly inches.
+    """
+    job, sheet = piece.job, SheetUse(1, piece.size, piece.stock)
+    placed = tuple(Placed(part, part) for part in piece.parts)
+    findings = (
+        *doubts(job),
+        *readings_told(piece.stock),
+        *piece.findings,
+        *check_sheet(placed, sheet, job),
+    )
+    return _programmed(Prepared(job, (sheet,), Fitted(piece.parts), placed, findings), name, progress)
+
+
+def _programmed(prepared: Prepared, name: str, progress: Progress) -> Result:
+    """Cuts and judged programs for sheets that are laid."""
+    job = prepared.job
     cuts: list[Cut] = []
     programs: list[JudgedProgram] = []
     findings = list(prepared.findings)

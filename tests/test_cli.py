@@ -111,6 +111,71 @@ def test_a_cut_that_breaks_off_leaves_no_program_of_an_earlier_run(plate: pathli
     assert [p.name for p in (plate / "job-cut").glob("*.old")] == ["job-1.nc.old"]
 
 
+def test_coupon_writes_its_drawing_program_and_page(plate: pathlib.Path) -> None:
+    result = run("coupon", plate / "job.toml", "--sheet", "500x300")
+    assert result.exit_code == 0, result.output
+    left = {p.name for p in (plate / "job-coupon").iterdir()}
+    assert left >= {"coupon-1.nc", "coupon.dxf", "coupon.html", "report.json", "preview.html", "sheet-1.png"}
+    said = json.loads(run("coupon", plate / "job.toml", "--sheet", "500x300", "--json").stdout)
+    assert {part["name"] for part in said["parts"]} == {"slots X", "slots Y", "tongue", "block"}
+
+
+def test_a_coupon_that_cannot_be_cut_ends_with_1_and_leaves_no_program(plate: pathlib.Path) -> None:
+    assert run("coupon", plate / "job.toml", "--sheet", "500x300").exit_code == 0
+    result = run("coupon", changed(plate, "diameter = 6", "diameter = 16"))
+    assert result.exit_code == 1
+    assert "no milling cutter of the job makes the coupon's narrowest slot of 11.90 mm" in result.stderr
+    assert not list((plate / "job-coupon").glob("*.nc"))
+
+
+def test_a_coupon_needs_a_job(plate: pathlib.Path) -> None:
+    result = run("coupon", plate / "plate.dxf", "--thickness", "12", "--cutter", "6")
+    assert result.exit_code == 2 and "a coupon is cut for a job" in result.stderr
+
+
+def test_of_several_sheets_one_gets_the_coupon(plate: pathlib.Path) -> None:
+    sheets = (
+        "[[sheet]]\nname = '{}'\nmeasured_thickness = {}\n[[sheet]]\nname = 'thin'\nmeasured_thickness = 9\n"
+    )
+    old = "[sheet]\nsize = [400, 300]\nmeasured_thickness = 12\n"
+    job = changed(plate, old, sheets.format("thick", 12))
+    rows = "".join(f"[[part]]\nname = 'p{n}'\nat = [60, 60]\nsheet = '{n}'\n" for n in ("thick", "thin"))
+    job.write_text(job.read_text("utf-8") + rows, encoding="utf-8")
+    unsaid = run("coupon", job)
+    assert unsaid.exit_code == 2 and 'Say --of "thick" or --of "thin"' in unsaid.stderr
+    assert run("coupon", job, "--of", "thicc").exit_code == 2
+    said = json.loads(run("coupon", job, "--of", "thin", "--json").stdout)
+    assert said["sheets"][0]["thickness_mm"] == 9.0
+
+
+READINGS = "[fit.measured]\ncut_for = 12\ncutter = 6\ntongue = 11.98\nby_hand = [0.1, 0.1]\n"
+
+
+def test_cut_takes_the_clearance_that_the_coupon_measured(plate: pathlib.Path) -> None:
+    """0.10 + 12.00 - 11.98 = 0.12, in the report and behind every joint."""
+    drawing = ezdxf.readfile(plate / "plate.dxf")
+    drawing.modelspace().add_lwpolyline([(150, 130), (190, 130), (190, 142), (150, 142)], close=True)
+    drawing.saveas(plate / "plate.dxf")
+    changed(plate, "measured_thickness = 12", "measured_thickness = 12\ndrawn_thickness = 12")
+    (plate / "job.toml").write_text((plate / "job.toml").read_text("utf-8") + READINGS, encoding="utf-8")
+    said = json.loads(run("cut", plate / "job.toml", "--json").stdout)
+    assert said["fit"] == {"kind": "knock-down", "clearance_mm": 0.12, "film_mm": 0.0, "measured": True}
+    assert [joint["clearance_mm"] for joint in said["joints"]] == [0.12]
+    assert said["joints"][0]["why"] == "12.00 sheet + 0.12 knock-down, measured by coupon"
+    assert any("as a coupon measured: mark 0.10, and +0.02" in f["message"] for f in said["findings"])
+
+
+def test_readings_that_contradict_stop_with_words_before_anything_is_cut(plate: pathlib.Path) -> None:
+    text = (plate / "job.toml").read_text("utf-8") + READINGS.replace("[0.1, 0.1]", "[0.1, 0.2]")
+    (plate / "job.toml").write_text(text, encoding="utf-8")
+    result = run("cut", plate / "job.toml")
+    assert result.exit_code == 2
+    assert "fit.measured.by_hand: X 0.10 and Y 0.20 differ by 0.10" in result.stderr
+    assert "backlash or belt. Mend the axis first" in result.stderr
+    assert not list(plate.glob("job-cut/*.nc"))
+    assert run("coupon", plate / "job.toml", "--sheet", "500x300").exit_code == 0  # to measure again
+
+
 BAD_JOBS: dict[str, tuple[str, str, int, str]] = {
     "unknown key": ("diameter = 6", "diametre = 6", 2, "diametre"),
     "negative thickness": ("measured_thickness = 12", "measured_thickness = -12", 2, "measured_thickness"),

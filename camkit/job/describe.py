@@ -75,7 +75,18 @@ def _table_pieces(name: str, field: FieldInfo) -> list[str]:
     one, several = f"[{name}]", f"[[{name}]]"
     both = is_array and words_of(kind, tuple(field.metadata)).startswith("a table")
     heading = f"### {one}, or several {several}\n" if both else f"### {several if is_array else one}\n"
-    return [heading, described, _key_table(model.model_fields)]
+    pieces = [heading, described, _key_table(model.model_fields)]
+    for key, inner in model.model_fields.items():
+        if (table := _own_table(inner)) is not None:
+            pieces += [f"### [{name}.{key}]\n", f"{_sentence(inner.description or '')}\n", _key_table(table)]
+    return pieces
+
+
+def _own_table(field: FieldInfo) -> dict[str, FieldInfo] | None:
+    """The keys of a table within a table that is written under a heading of its own, not in one line."""
+    models = [kind for kind in get_args(field.annotation) if isinstance(kind, type)]
+    inner = next((kind for kind in models if issubclass(kind, BaseModel)), None)
+    return None if inner is None or field.examples else inner.model_fields
 
 
 def _sentence(text: str) -> str:

@@ -13,6 +13,7 @@ from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 from camkit.errors import Finding, InputError
 from camkit.job.length import length_mm
 from camkit.job.machine import Cutter, Machine, Table
+from camkit.job.measured import Measured
 from camkit.job.quantity import (
     Expected,
     Measure,
@@ -35,10 +36,12 @@ __all__ = [
     "Fit",
     "GlueUp",
     "Job",
+    "JointKind",
     "JointRow",
     "Layout",
     "Machine",
     "Meaning",
+    "Measured",
     "PartRow",
     "ReliefWish",
     "Sheet",
@@ -133,6 +136,7 @@ class Finish(Table):
     )
 
 
+JointKind = Literal["knock-down", "glued", "press"]
 ReliefWish = Literal["by rule", "dogbone", "t-bone", "none"]
 
 
@@ -161,6 +165,14 @@ class Fit(Table):
         "T-bones into the bottom, which the partner covers, all others by dogbones",
         examples=['"dogbone"'],
     )
+    measured: Measured | None = Field(
+        default=None, description="readings of a test coupon; then they say the clearance, not `clearance`"
+    )
+
+    @property
+    def kind(self) -> JointKind:
+        """Glued, press when the clearance is 0 or less, else knock-down."""
+        return "glued" if self.glue else "press" if self.clearance <= 0 else "knock-down"
 
 
 class JointRow(Table):

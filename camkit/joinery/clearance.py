@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
 from camkit.errors import Finding
-from camkit.job.model import Finish, Fit, Machine, Sheet
+from camkit.job.measured import MARK_STEP
+from camkit.job.model import Finish, Fit, JointKind, Machine, Sheet
+from camkit.joinery.coupon_readings import clearance_of
 from camkit.joinery.fitted import FittedJoint
 from camkit.joinery.grades import grade_for
 from camkit.joinery.sheet_readings import SPREAD
@@ -28,7 +29,7 @@ __all__ = [
     "why",
 ]
 
-Kind = Literal["knock-down", "glued", "press"]
+Kind = JointKind
 
 # Usual clearances (common practice, no source; open mortises and tenons of solid wood were strongest 0.1
 # tight: Elek 2020, doi 10.1007/s00107-020-01509-w).
@@ -47,11 +48,15 @@ _EXACT = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Allowance:
-    """What an opening gets beyond its mate: the clearance of the finished joint, and the film to come."""
+    """What an opening gets beyond its mate: the clearance of the finished joint, and the film to come.
+
+    `measured` says that a coupon gave the clearance, cutter and machine errors included.
+    """
 
     kind: Kind
     clearance: float
     film: float = 0.0
+    measured: bool = False
 
     @property
     def total(self) -> float:
@@ -92,9 +97,13 @@ def film_of(finish: Finish | None) -> float:
 
 
 def allowance(fit: Fit) -> Allowance:
-    """The kind of joint a job asks for (glued, press when its clearance is 0 or less, else knock-down)."""
-    kind: Kind = "glued" if fit.glue else "press" if fit.clearance <= 0 else "knock-down"
-    return Allowance(kind, fit.clearance, film_of(fit.finish))
+    """What the kind of joint that a job asks for gets, as its coupon measured where it has readings.
+
+    Raises InputError when these contradict.
+    """
+    if fit.measured is None:
+        return Allowance(fit.kind, fit.clearance, film_of(fit.finish))
+    return Allowance(fit.kind, clearance_of(fit.measured, fit.kind), film_of(fit.finish), measured=True)
 
 
 def stack(sheet: Sheet, machine: Machine, *, after_coupon: bool = False) -> Stack:
@@ -117,7 +126,8 @@ def why(joint: FittedJoint, thickness: float, asked: Allowance) -> str:
     sheets = f"{thickness:.2f} sheet" if layers == 1 else f"{layers} x {thickness:.2f} sheet"
     sign = "-" if asked.clearance < 0 else "+"
     film = f" + {asked.film:.2f} finish" if asked.film else ""
-    return f"{sheets} {sign} {abs(asked.clearance):.2f} {asked.kind}{film}"
+    source = ", measured by coupon" if asked.measured else ""
+    return f"{sheets} {sign} {abs(asked.clearance):.2f} {asked.kind}{source}{film}"
 
 
 def play_told(
@@ -127,9 +137,12 @@ def play_told(
 
     A knock-down or glued joint needs its errors and 0.05 to slide. Where the likely errors leave less it is
     `joints-may-jam`; where only the worst case does, a note, since hardly any sheet would pass otherwise.
-    `joints-may-rattle`: more clearance than both the kind of joint and the worst case ask for.
+    `joints-may-rattle`: more clearance than both the kind of joint and the worst case ask for. A clearance
+    measured by a coupon holds all errors but the sheet's: then only tenons thicker than the mean can jam.
     """
     findings = _finish_told(asked, finish)
+    if asked.measured:
+        return [*findings, *_thicker_than_tried(asked, errors)]
     if asked.kind == "press":
         return [*findings, _press(asked, errors)]
     needed, least = errors.worst + SLIDE, errors.likely + SLIDE
@@ -148,6 +161,26 @@ def play_told(
             )
         )
     return findings
+
+
+def _thicker_than_tried(asked: Allowance, errors: Stack) -> list[Finding]:
+    """A coupon's slot was tried with one thickness; the sheet has others, up to half its spread more."""
+    if errors.sheet <= MARK_STEP + _EXACT or asked.kind == "press":
+        return []
+    assumed = " (assumed)" if errors.assumed else ""
+    key = "by_hand" if asked.kind == "knock-down" else "by_mallet"
+    return [
+        Finding(
+            "note" if errors.assumed else "warning",
+            "joints-may-jam",
+            f"the clearance of {asked.clearance:.2f} fits the mean of the sheet; where it is up to "
+            f"{errors.sheet:.2f}{assumed} thicker, joints go as much tighter",
+            "Measure the sheet at three places or more"
+            if errors.assumed
+            else f"Choose thinner tenons, or write a slot one step looser under {key} in [fit.measured]",
+            amount_mm=errors.sheet,
+        )
+    ]
 
 
 def _jam(asked: Allowance, errors: Stack, thickness: float, *, likely: bool) -> Finding:

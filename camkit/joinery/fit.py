@@ -69,7 +69,8 @@ def _from_one_sheet(
         *_what_was_done(joints, drawn, stock),
     ]
     if joints:
-        findings += play_told(asked, stack(stock, job.machine), thickness, job.fit.finish)
+        errors = stack(stock, job.machine, after_coupon=asked.measured)
+        findings += play_told(asked, errors, thickness, job.fit.finish)
     return [one.part for one in refitted], joints, findings
 
 

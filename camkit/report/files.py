@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 import pathlib
+from collections.abc import Sequence
 
 from camkit.errors import Finding, InputError
 from camkit.pipeline import Result
 from camkit.report.aside import Content, folder_at, made_here, put
 from camkit.report.json_report import report_text
-from camkit.report.names import OLD, PREVIEW, PROGRAM, REFUSED, REPORT, program_file, sheet_picture
+from camkit.report.names import (
+    COUPON_DRAWING,
+    COUPON_PAGE,
+    OLD,
+    PREVIEW,
+    PROGRAM,
+    REFUSED,
+    REPORT,
+    program_file,
+    sheet_picture,
+)
 from camkit.report.picture import png
 from camkit.report.preview import preview_html
 from camkit.report.sheet_picture import sheet_svg
@@ -37,9 +48,12 @@ def set_aside(folder: pathlib.Path) -> None:
         ) from error
 
 
-def write(result: Result, folder: pathlib.Path) -> tuple[pathlib.Path, ...]:
+def write(
+    result: Result, folder: pathlib.Path, more: Sequence[tuple[str, Content]] = ()
+) -> tuple[pathlib.Path, ...]:
     """Write everything that the result shows; the programs last, so that none stands without its report.
 
+    `more` are further files, name and content. Each file is of ours by its first or last lines.
     Each file is written aside and then renamed. Raises InputError when the folder may not be changed, or when
     something not made by camkit stands where a file would go; nothing is written then.
     """
@@ -50,6 +64,7 @@ def write(result: Result, folder: pathlib.Path) -> tuple[pathlib.Path, ...]:
         contents.append((sheet_picture(sheet.number, "png"), png(drawn)))
     contents.append((PREVIEW, preview_html(result)))
     contents.append((REPORT, report_text(result)))
+    contents += more
     set_aside(folder)
     for name, _ in contents:
         if (folder / name).exists():
@@ -63,7 +78,8 @@ def write(result: Result, folder: pathlib.Path) -> tuple[pathlib.Path, ...]:
 
 def _shown_in(folder: pathlib.Path) -> list[pathlib.Path]:
     pictures = (p for kind in ("svg", "png") for p in sorted(folder.glob(sheet_picture("*", kind))))
-    return [p for p in (folder / REPORT, folder / PREVIEW, *pictures) if p.exists()]
+    named = (folder / name for name in (REPORT, PREVIEW, COUPON_PAGE, COUPON_DRAWING))
+    return [p for p in (*named, *pictures) if p.exists()]
 
 
 def _cannot_write(place: pathlib.Path, message: str, remedy: str) -> InputError:

@@ -13,6 +13,7 @@ from camkit.errors import Finding
 from camkit.geometry.flatten import flattened
 from camkit.geometry.measure import Bounds, bounds, length
 from camkit.geometry.path import Path, circle, signed_area
+from camkit.joinery.clearance import allowance
 from camkit.joinery.features import Feature
 from camkit.joinery.fitted import FittedJoint, GluedUp
 from camkit.part import Hole, Part, Placed, Pocket
@@ -44,6 +45,7 @@ def report(result: Result) -> dict[str, Json]:
         "programs": [_reported_program(judged, result) for judged in result.programs],
         "cuts": [_cut(row, judged, result) for judged in result.programs for row in judged.verdict.cuts],
         "parts": [_piece(placed) for placed in result.placed],
+        "fit": _fit(result),
         "joints": [_joint(joint) for joint in result.fitted.joints],
         "glue_ups": _glue_ups(result.fitted.glue_ups),
         "findings": [finding(f) for f in result.findings],
@@ -238,6 +240,17 @@ def _piece(placed: Placed) -> dict[str, Json]:
             }
             for pocket in (*shape.pockets, *blind)
         ],
+    }
+
+
+def _fit(result: Result) -> dict[str, Json]:
+    """What joints get beyond their mates, and whether a coupon measured it."""
+    asked = allowance(result.job.fit)
+    return {
+        "kind": asked.kind,
+        "clearance_mm": _number(asked.clearance),
+        "film_mm": _number(asked.film),
+        "measured": asked.measured,
     }
 
 

@@ -9,7 +9,7 @@ from camkit.pipeline import JudgedProgram, Result, SheetUse
 from camkit.report.markers import disc
 from camkit.report.numbered import Numbered
 from camkit.report.palette import LEVELS, OPERATIONS, operation
-from camkit.report.paper import FAINT, INK, Paper, scale_bar
+from camkit.report.paper import FAINT, INK, Paper, scale_bar, scale_bar_length
 from camkit.report.part_svg import depth_tone
 from camkit.report.svg import lettering, number, wrapped
 from camkit.report.words import TIMES, clock, length_text, verdict_words
@@ -41,7 +41,7 @@ def footer(
     """Legend, scale bar and findings below the drawing, and the height of the page that they need."""
     mm = paper.mm
     y = paper.bottom + 14 * mm
-    rows = scale_bar(paper, paper.width - 8 * mm, y + 0.8 * mm)
+    rows: list[str] = []
     x = paper.left
     used = {operation(kind).kind for kind in kinds}
     for look in (o for o in (*OPERATIONS, operation("cut")) if o.kind in used):
@@ -65,7 +65,11 @@ def footer(
             f'<path d="M{number(x)} {number(y)}l{number(r)} {number(-r)}l{number(r)} {number(r)}'
             f'l{number(-r)} {number(r)}Z" fill="{INK}"/>'
         )
-        _word(rows, x + 2.6 * mm, y, "tab", paper)
+        x = _word(rows, x + 2.6 * mm, y, "tab", paper)
+    right = paper.width - 8 * mm
+    if x > right - scale_bar_length(paper):  # no room beside the legend: the bar goes below it
+        y += 7 * mm
+    rows += scale_bar(paper, right, y + 0.8 * mm)
     lines, bottom = listed(paper, found, y + 8 * mm)
     return [*rows, *lines], bottom
 

@@ -7,13 +7,26 @@ from typing import Literal
 
 from camkit.pipeline import JudgedProgram, Result
 
-__all__ = ["OLD", "PREVIEW", "PROGRAM", "REFUSED", "REPORT", "program_file", "program_title", "sheet_picture"]
+__all__ = [
+    "COUPON_DRAWING",
+    "COUPON_PAGE",
+    "OLD",
+    "PREVIEW",
+    "PROGRAM",
+    "REFUSED",
+    "REPORT",
+    "program_file",
+    "program_title",
+    "sheet_picture",
+]
 
 PROGRAM = ".nc"
 REFUSED = ".refused.txt"
 OLD = ".old"
 REPORT = "report.json"
 PREVIEW = "preview.html"
+COUPON_DRAWING = "coupon.dxf"
+COUPON_PAGE = "coupon.html"
 
 
 def program_file(judged: JudgedProgram, result: Result) -> str:

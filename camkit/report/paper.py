@@ -7,7 +7,17 @@ from dataclasses import dataclass
 from camkit.geometry.path import Point
 from camkit.report.svg import FONT, lettering, number, plain
 
-__all__ = ["FAINT", "INK", "MARK", "Paper", "paper_for", "rulers", "scale_bar", "svg_document"]
+__all__ = [
+    "FAINT",
+    "INK",
+    "MARK",
+    "Paper",
+    "paper_for",
+    "rulers",
+    "scale_bar",
+    "scale_bar_length",
+    "svg_document",
+]
 
 INK = "#1f2a33"
 FAINT = "#7d7a70"
@@ -117,10 +127,14 @@ def rulers(paper: Paper) -> list[str]:
     ]
 
 
+def scale_bar_length(paper: Paper) -> float:
+    """Length of the scale bar."""
+    return 5 * _ruler_step(paper.mm)
+
+
 def scale_bar(paper: Paper, x: float, y: float) -> list[str]:
     """A bar of a round length with its right end at x, its foot at y."""
-    mm = paper.mm
-    long = 5 * _ruler_step(mm)
+    mm, long = paper.mm, scale_bar_length(paper)
     height, fifth = 1.2 * mm, long / 5
     left = x - long
     cells = "".join(

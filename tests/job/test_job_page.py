@@ -14,14 +14,14 @@ from pydantic import BaseModel
 from camkit.job.describe import reference_page
 from camkit.job.example import EXAMPLE
 from camkit.job.load import load, parse
-from camkit.job.model import Feature, Job
+from camkit.job.model import Feature, Job, Measured
 
 ROOT = pathlib.Path(__file__).parent.parent.parent
 
 
 def tables() -> dict[str, type[BaseModel]]:
     """Every table of the job file by its key."""
-    found: dict[str, type[BaseModel]] = {"": Job, "layers.x": Feature}
+    found: dict[str, type[BaseModel]] = {"": Job, "layers.x": Feature, "fit.measured": Measured}
     for name, field in Job.model_fields.items():
         models: list[Any] = [field.annotation, *get_args(field.annotation)]
         for model in models:
@@ -84,6 +84,8 @@ def test_every_example_of_a_key_loads(table: str, key: str, example: str) -> Non
         data |= row
     elif table == "layers.x":
         data["layers"]["x"] = row
+    elif table == "fit.measured":
+        data["fit"] = {"measured": {"cut_for": 17.6, "cutter": 6, **row}}
     elif isinstance(data.get(table), list) or table in wanted:
         data[table] = [{**wanted.get(table, {}), **data.get(table, [{}])[0], **row}]
     else:
