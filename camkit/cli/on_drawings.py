@@ -37,6 +37,7 @@ def inspect(
     from camkit.job.overrule import known_unit
     from camkit.pipeline import drawn_thicknesses
     from camkit.report.inspection_files import write_inspection, written_lines
+    from camkit.report.inspection_joints import joints_of, told
     from camkit.report.inspection_table import inspection_lines
     from camkit.report.json_report import inspection
 
@@ -48,14 +49,18 @@ def inspect(
             say(f"Reading {name}")
             found = read(pathlib.Path(name), unit=drawn_in, rules=rules)
             drawn.append(replace(found, findings=(*notes, *found.findings)))
+        say("Looking for joints")
+        thicknesses = drawn_thicknesses(job, drawn) if job is not None else None
+        for_parts = thicknesses if thicknesses is not None else [None] * len(drawn)
+        joints = [joints_of(one.parts, thick, job) for one, thick in zip(drawn, for_parts, strict=True)]
+        drawn = [told(one, joined) for one, joined in zip(drawn, joints, strict=True)]
         say("Writing")
-        written = write_inspection(drawn, picture=picture, clean=clean)
-    thicknesses = drawn_thicknesses(job, drawn) if job is not None else None
+        written = write_inspection(drawn, joints, picture=picture, clean=clean)
     if as_json:
-        print_json(inspection(drawn, thicknesses))
+        print_json(inspection(drawn, joints))
     else:
         sizes = [sheet.size for sheet in job.sheet if sheet.size] if job is not None else []
-        say_lines(inspection_lines(drawn, sizes, thicknesses))
+        say_lines(inspection_lines(drawn, sizes, joints))
     say_lines(written_lines(drawn, written), err=as_json)
     if not any(d.parts for d in drawn):
         say_lines(["error: no closed outline was found; the findings say why."], err=True)

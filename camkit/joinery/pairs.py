@@ -213,7 +213,7 @@ def _finger_pairs(parts: Sequence[Part], thicknesses: Sequence[float]) -> tuple[
             if used.isdisjoint((i, j)) and (again or both not in met):
                 used |= {i, j}
                 met.add(both)
-                joined.append(Pair("finger edge", both, (), (), *edges[j].middle))
+                joined.append(Pair("finger edge", both, (), (), *edges[j].middle, edges[i].middle))
     return joined, [edges[k] for k in sorted({k for two in fitting for k in two})]
 
 

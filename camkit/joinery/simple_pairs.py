@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from camkit.geometry.path import Point
 from camkit.joinery.features import LONGER, WIDER, Feature
 
 __all__ = ["Pair", "PairKind", "beside", "housings", "laps", "laps_on_edge", "pair_of"]
@@ -22,7 +23,8 @@ _SAME = 0.05
 class Pair:
     """Shapes of one part, and the shapes of another that take them or are taken by them, in like order.
 
-    `parts` are the indices of both. Of finger edges no features are kept; (x, y) is where the first lies.
+    `parts` are the indices of both. Of finger edges no features are kept; (x, y) is where the first lies and
+    `far` where the second does.
     """
 
     kind: PairKind
@@ -31,6 +33,7 @@ class Pair:
     takes: tuple[Feature, ...]
     x: float
     y: float
+    far: Point | None = None
 
 
 def pair_of(kind: PairKind, enters: tuple[Feature, ...], takes: tuple[Feature, ...]) -> Pair:

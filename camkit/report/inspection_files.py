@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import pathlib
 from collections.abc import Callable, Sequence
+from itertools import zip_longest
 
 from camkit.drawing.drawn import Drawn
 from camkit.drawing.write_dxf import dxf_rules, dxf_text
 from camkit.errors import Finding, InputError
 from camkit.report.aside import Content, folder_at, made_here, put
+from camkit.report.inspection_joints import Joints
 from camkit.report.inspection_picture import inspection_svg
 from camkit.report.inspection_table import layer_lines
 from camkit.report.picture import png
@@ -17,25 +19,32 @@ __all__ = ["write_inspection", "written_lines"]
 
 Named = str | pathlib.Path
 
-_PICTURES: dict[str, Callable[[Drawn], Content]] = {
+_Made = dict[str, Callable[[Drawn, Joints | None], Content]]
+
+_PICTURES: _Made = {
     ".svg": inspection_svg,
-    ".png": lambda drawn: png(inspection_svg(drawn)),
+    ".png": lambda drawn, joints: png(inspection_svg(drawn, joints)),
 }
-_DRAWINGS: dict[str, Callable[[Drawn], Content]] = {".dxf": dxf_text}
+_DRAWINGS: _Made = {".dxf": lambda drawn, _: dxf_text(drawn)}
 
 
 def write_inspection(
-    drawn: Sequence[Drawn], *, picture: Named | None = None, clean: Named | None = None
+    drawn: Sequence[Drawn],
+    joints: Sequence[Joints | None] = (),
+    *,
+    picture: Named | None = None,
+    clean: Named | None = None,
 ) -> tuple[pathlib.Path, ...]:
     """Pictures of what was read, and clean drawings; of several drawings each its own, numbered.
 
-    `picture` ends in .svg or .png, `clean` in .dxf; a drawing without parts gives no clean one. Raises
-    InputError for other endings, and where a drawing that was read or a file not made by camkit stands in
-    the place; nothing is written then.
+    `joints` are those of each drawing, in like order. `picture` ends in .svg or .png, `clean` in .dxf; a
+    drawing without parts gives no clean one. Raises InputError for other endings, and where a drawing that
+    was read or a file not made by camkit stands in the place; nothing is written then.
     """
+    both = list(zip_longest(drawn, joints))
     wanted = [
-        *(_wanted(drawn, picture, _PICTURES, "Name the picture so") if picture is not None else ()),
-        *(_wanted(drawn, clean, _DRAWINGS, "Name the clean drawing so") if clean is not None else ()),
+        *(_wanted(both, picture, _PICTURES, "Name the picture so") if picture is not None else ()),
+        *(_wanted(both, clean, _DRAWINGS, "Name the clean drawing so") if clean is not None else ()),
     ]
     read = {_same_file(one.path) for one in drawn}
     for place, _ in wanted:
@@ -60,7 +69,7 @@ def written_lines(drawn: Sequence[Drawn], written: Sequence[pathlib.Path]) -> li
 
 
 def _wanted(
-    drawn: Sequence[Drawn], name: Named, kinds: dict[str, Callable[[Drawn], Content]], remedy: str
+    drawn: Sequence[tuple[Drawn, Joints | None]], name: Named, kinds: _Made, remedy: str
 ) -> list[tuple[pathlib.Path, Callable[[], Content]]]:
     """Where each file goes, and how its content is made."""
     place = pathlib.Path(name)
@@ -72,12 +81,12 @@ def _wanted(
     if len(drawn) > 1:
         places = [place.with_name(f"{place.stem}-{k}{place.suffix}") for k in range(1, len(drawn) + 1)]
 
-    def content(one: Drawn) -> Callable[[], Content]:
-        return lambda: make(one)
+    def content(one: Drawn, joints: Joints | None) -> Callable[[], Content]:
+        return lambda: make(one, joints)
 
     return [
-        (where, content(one))
-        for where, one in zip(places, drawn, strict=True)
+        (where, content(one, joints))
+        for where, (one, joints) in zip(places, drawn, strict=True)
         if one.parts or kinds is not _DRAWINGS
     ]
 

@@ -10,6 +10,7 @@ from camkit.geometry.measure import Bounds, bounds, bounds_of_all
 from camkit.geometry.path import Path
 from camkit.part import Part
 from camkit.report.boxes import Taken
+from camkit.report.inspection_joints import Joints, joint_lines
 from camkit.report.inspection_marks import finding_marks
 from camkit.report.inspection_rows import (
     EN_DASH,
@@ -25,12 +26,13 @@ from camkit.report.inspection_rows import (
     slots_text,
     unit_text,
 )
+from camkit.report.joint_marks import joint_legend, joint_marks
 from camkit.report.legend import letters_across, listed
 from camkit.report.paper import FAINT, INK, Paper, paper_for, rulers, scale_bar, svg_document
 from camkit.report.part_numbers import part_numbers
 from camkit.report.part_svg import inside_lines, outlines, recesses, size_text, wood
 from camkit.report.svg import lettering, number, path_data, wrapped
-from camkit.report.words import counted
+from camkit.report.words import TIMES, counted
 
 __all__ = ["features_text", "inspection_svg"]
 
@@ -41,11 +43,11 @@ _LEFT = "#8a3b8f"
 _LEFT_DASH, _EDGE_DASH = (1.4, 0.8), (3.0, 1.2)
 
 
-def inspection_svg(drawn: Drawn) -> str:
+def inspection_svg(drawn: Drawn, joints: Joints | None = None) -> str:
     """One drawing as it was understood, to scale, as an SVG text.
 
-    Findings carry the numbers of `inspect`'s table, parts too. Lines that are not cut are dashed; those far
-    from everything else are left out of the picture and counted.
+    Findings carry the numbers of `inspect`'s table, parts too, joints its letters. Lines that are not cut are
+    dashed; those far from everything else are left out of the picture and counted.
     """
     shown = _near(drawn)
     every = [*_cut(drawn), *shown]
@@ -55,6 +57,7 @@ def inspection_svg(drawn: Drawn) -> str:
     taken = Taken(8 * mm)
     lines = [drawn.sheet_edge, *shown] if drawn.sheet_edge else shown
     numbers = part_numbers(drawn.parts, lines, paper, taken)
+    joined = joint_marks(joints, paper, taken)
     body = [
         lettering(paper.left, 7.6 * mm, 4.4 * mm, name),
         lettering(paper.left, 12.6 * mm, 2.6 * mm, unit_text(drawn), fill=FAINT),
@@ -72,17 +75,20 @@ def inspection_svg(drawn: Drawn) -> str:
         "</g>",
         *rulers(paper),
         *numbers,
+        *joined,
         *finding_marks(found, paper, taken),
     ]
     y = paper.bottom + 14 * mm
     body += scale_bar(paper, right, y + 0.8 * mm)
-    body += _legend(drawn, len(shown), paper, y)
+    legend, x = joint_legend(joints, paper.left, y, paper)
+    body += [*legend, *_legend(drawn, len(shown), paper, x, y)]
     rows, y = _parts_list(part_rows(drawn.parts), y + 6 * mm, paper)
     hint, y = _lines(slots_text(drawn.parts), y, paper)
+    meeting, y = _joint_list(joints, y, paper)
     notes, height = listed(
         paper, found, y + 3 * mm, most=_MOST_FINDINGS, elsewhere="all in the words of inspect --json"
     )
-    return svg_document(paper, height, [*body, *rows, *hint, *notes], f"{name}, lengths in mm")
+    return svg_document(paper, height, [*body, *rows, *hint, *meeting, *notes], f"{name}, lengths in mm")
 
 
 def features_text(part: Part) -> str:
@@ -128,9 +134,20 @@ def _stroke(ink: str, wide: float, dash: tuple[float, float], paper: Paper) -> s
     return f'stroke="{ink}" stroke-width="{number(wide * paper.mm)}" stroke-dasharray="{on} {off}"'
 
 
-def _legend(drawn: Drawn, shown: int, paper: Paper, y: float) -> list[str]:
+def _joint_list(joints: Joints | None, y: float, paper: Paper) -> tuple[list[str], float]:
+    """The joints below each other, each with its letter; nothing where none is found."""
+    heading, *said = joint_lines(joints, _MOST_ROWS) or [""]
+    if not heading:
+        return [], y
+    head, y = _lines(heading, y + 2 * paper.mm, paper)
+    told = [line.strip().replace("  ", ": ", 1).replace(" x ", f" {TIMES} ") for line in said]
+    written, y = _in_columns(told, y, paper)
+    return [*head, *written], y
+
+
+def _legend(drawn: Drawn, shown: int, paper: Paper, x: float, y: float) -> list[str]:
     """What dashes mean, where the picture has any."""
-    mm, x = paper.mm, paper.left
+    mm = paper.mm
     away = len(left_lines(drawn)) - shown
     said = []
     if shown or away:
@@ -151,6 +168,10 @@ def _parts_list(rows: Sequence[PartRow], y: float, paper: Paper) -> tuple[list[s
     said = [_row_text(row) for row in rows[:_MOST_ROWS]]
     if len(rows) > _MOST_ROWS:
         said.append(f"and {len(rows) - _MOST_ROWS} more, all in the table of inspect")
+    return _in_columns(said, y, paper)
+
+
+def _in_columns(said: Sequence[str], y: float, paper: Paper) -> tuple[list[str], float]:
     letters = letters_across(paper)
     if len(said) > 6 and max(map(len, said)) < letters // 2 - 2:
         half = (len(said) + 1) // 2

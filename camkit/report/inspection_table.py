@@ -10,7 +10,7 @@ from camkit.drawing.drawn import Drawn
 from camkit.errors import Finding
 from camkit.geometry.measure import bounds, bounds_of_all
 from camkit.part import LayerRule
-from camkit.report.inspection_joints import joint_lines
+from camkit.report.inspection_joints import Joints, joint_lines
 from camkit.report.inspection_reliefs import relief_lines
 from camkit.report.inspection_rows import (
     PartRow,
@@ -40,16 +40,15 @@ _SAID = 8
 def inspection_lines(
     drawn: Sequence[Drawn],
     sizes: Sequence[tuple[float, float]] = (),
-    thicknesses: Sequence[Sequence[float]] | None = None,
+    joints: Sequence[Joints | None] = (),
 ) -> list[str]:
     """What was read: of each drawing a table of parts, then its findings, numbered as in its picture.
 
-    With the `sizes` (length, width) of the job's sheets the extent of the parts is said beside them. Joints
-    are told for the drawn `thicknesses` of each drawing's parts, without them for the likely slots' width,
-    as a guess.
+    With the `sizes` (length, width) of the job's sheets the extent of the parts is said beside them. `joints`
+    are those of each drawing, in like order.
     """
     lines: list[str] = []
-    for index, one in enumerate(drawn):
+    for one, joined in zip_longest(drawn, joints):
         lines += [""] if lines else []
         lines.append(f"{one.path}: {counted_parts(one.parts)}, {unit_text(one)}")
         if one.parts:
@@ -57,7 +56,7 @@ def inspection_lines(
             hint = slots_text(one.parts)
             lines += _wrapped(hint, 2) if hint else []
             lines += relief_lines(one.parts)
-            lines += joint_lines(one.parts, thicknesses[index] if thicknesses is not None else None)
+            lines += [line for text in joint_lines(joined) for line in _wrapped(text, 5)]
             lines += [_extent(one, sizes)] if sizes else []
         left = left_lines(one)
         if left:

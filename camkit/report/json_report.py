@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Sequence
 from importlib.metadata import version
+from itertools import zip_longest
 from typing import TYPE_CHECKING, TypeAlias
 
 from camkit import __version__
@@ -18,7 +19,7 @@ from camkit.joinery.features import Feature
 from camkit.joinery.fitted import FittedJoint, GluedUp
 from camkit.part import Hole, Part, Placed, Pocket
 from camkit.pipeline import JudgedProgram, Result, SheetUse
-from camkit.report.inspection_joints import joints_of
+from camkit.report.inspection_joints import Joints
 from camkit.report.names import program_file
 from camkit.simulation.verdict import CutTime
 
@@ -105,13 +106,8 @@ def finding(found: Finding) -> dict[str, Json]:
     return {key: value for key, value in row.items() if value is not None}
 
 
-def inspection(
-    drawns: Iterable[Drawn], thicknesses: Sequence[Sequence[float]] | None = None
-) -> dict[str, Json]:
-    """What was read from drawings, as `inspect --json` prints it; joints as `joints_of` finds them.
-
-    `thicknesses` are those that the parts of each drawing are drawn for, where a job says so.
-    """
+def inspection(drawns: Iterable[Drawn], joints: Iterable[Joints | None] = ()) -> dict[str, Json]:
+    """What was read from drawings, as `inspect --json` prints it; `joints` are theirs, in like order."""
     return {
         "drawings": [
             {
@@ -120,21 +116,20 @@ def inspection(
                 "unit_from": drawn.unit_from,
                 "parts": [_drawn_part(part) for part in drawn.parts],
                 "likely_thickness": [_slots(slots, drawn.parts) for slots in likely_slots(drawn.parts)],
-                "joints": _joints(drawn.parts, thicknesses[index] if thicknesses is not None else None),
+                "joints": _joints(drawn.parts, joined),
                 "findings": [finding(f) for f in drawn.findings],
             }
-            for index, drawn in enumerate(drawns)
+            for drawn, joined in zip_longest(drawns, joints)
         ]
     }
 
 
-def _joints(parts: Sequence[Part], thicknesses: Sequence[float] | None) -> Json:
-    joints = joints_of(parts, thicknesses)
+def _joints(parts: Sequence[Part], joints: Joints | None) -> Json:
     if joints is None:
         return None
     return {
         "thicknesses_mm": [_number(thickness) for thickness in joints.thicknesses],
-        "guessed": joints.guessed,
+        "guessed": joints.guess is not None,
         "pairs": [
             {
                 "kind": pair.kind,

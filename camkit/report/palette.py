@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["CIVIDIS", "LEVELS", "OPERATIONS", "Operation", "operation"]
+__all__ = ["CIVIDIS", "JOINT", "LEVELS", "OPERATIONS", "Operation", "operation"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +36,9 @@ CIVIDIS = (
     "#00224e", "#123570", "#3c4a6c", "#575d6d", "#707173", "#8a8678", "#a59c74", "#c2b369",
     "#e1cc55", "#fee838",
 )  # fmt: skip
+
+# Joints in the picture of a drawing, where no operations are drawn (Okabe and Ito).
+JOINT = "#009e73"
 
 # A finding's level (Okabe and Ito again).
 LEVELS = {"error": "#d55e00", "warning": "#e69f00", "note": "#0072b2"}

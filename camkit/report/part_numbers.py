@@ -12,7 +12,7 @@ from camkit.geometry.path import Path, circle, region
 from camkit.part import Part
 from camkit.report.boxes import Box, Taken, around
 from camkit.report.inspection_rows import has_own_name
-from camkit.report.labels import label_place, text_width
+from camkit.report.labels import LabelPlace, label_place, text_width
 from camkit.report.paper import INK, Paper
 from camkit.report.part_svg import WOOD, label
 from camkit.report.svg import lettering, number
@@ -46,10 +46,18 @@ def part_numbers(parts: Sequence[Part], lines: Sequence[Path], paper: Paper, tak
             place = label_place(part)
             x, y, size = place.x, place.y, place.size_for(text, _LARGEST * paper.mm)
             rows.append(label(part, text, part.name, paper))
+            taken.add(_below(part.name, place, size, paper))
         else:
             rows.append(_on_wood(x, y, size, text, paper))
         taken.add(Box(*paper.at(x, y), text_width(text, size), size))
     return [*rows, *_beside(parts, beside, lines, paper, taken)]
+
+
+def _below(name: str, place: LabelPlace, size: float, paper: Paper) -> Box:
+    """The box of a name below its number, or beside it where both are turned."""
+    (x, y), wide = paper.at(place.x, place.y), min(text_width(name, 0.72 * size), 0.92 * place.along)
+    away = 0.8 * size
+    return Box(x + away, y, size, wide) if place.turned else Box(x, y + away, wide, size)
 
 
 def _roomiest(part: Part, text: str, paper: Paper) -> tuple[float, float, float]:
