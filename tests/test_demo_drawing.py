@@ -359,11 +359,11 @@ def test_the_shelf_goes_into_both_ends_on_the_measured_sheet(fitted: dict[str, P
     assert not clashes(fitted, on_the_sheet(ENDS_BELOW, {"shelf": LOWS["shelf"]}))
 
 
-def test_the_top_goes_on_where_the_ends_lean_out_by_a_fifth_of_a_millimetre(fitted: dict[str, Piece]) -> None:
+def test_the_top_goes_straight_on_above_the_shelf(fitted: dict[str, Piece]) -> None:
     upper = {name: low for name, low in LOWS.items() if name != "shelf"}
-    assert not clashes(fitted, on_the_sheet(ENDS_ABOVE, upper))
-    upright = clashes(fitted, on_the_sheet(ENDS_BELOW, upper))
-    assert upright == [("left end, inner", "top"), ("right end, inner", "top")]
+    assert not clashes(fitted, on_the_sheet(ENDS_BELOW, upper))
+    leaning = clashes(fitted, on_the_sheet(ENDS_ABOVE, upper))
+    assert ("left end, inner", "top") in leaning
 
 
 def test_dowels_of_both_layers_of_an_end_meet(fitted: dict[str, Piece]) -> None:

@@ -199,7 +199,8 @@ def _unknown_parts(data: Mapping[str, Any]) -> Said:
         return []
     used: list[tuple[KeyPath, str]] = []
     for place, joint in _rows(data, "joint", JointRow):
-        used += [(("joint", place, "tenon"), joint.tenon), (("joint", place, "mortise"), joint.mortise)]
+        used += [(("joint", place, "tenon"), joint.tenon)] if joint.tenon is not None else []
+        used += [(("joint", place, "mortise"), joint.mortise)]
     for place, glue_up in _rows(data, "glue_up", GlueUp):
         used += [(("glue_up", place, "layers", layer), name) for layer, name in enumerate(glue_up.layers)]
     return [

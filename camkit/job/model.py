@@ -165,6 +165,24 @@ class Fit(Table):
         "T-bones into the bottom, which the partner covers, all others by dogbones",
         examples=['"dogbone"'],
     )
+    keep: Literal["shoulders", "outside"] = Field(
+        default="shoulders",
+        description="what stays when the sheet differs from the drawing: the distances between shoulders, so "
+        "that outside sizes change; or outside sizes, so that shoulders move",
+        examples=['"outside"'],
+    )
+    glue_line: Annotated[float, Measure("a length from 0 to 0.5", 0.0, 0.5, read=length_mm)] = Field(
+        default=0.1,
+        description="thickness of the glue between two layers of a glue-up, by which openings for several "
+        "layers are wider (145 to 200 g/m2 leave 0.1 at most: makers' figures)",
+        examples=["0.05"],
+    )
+    trim: Annotated[float, Measure("a length from 0 to 2", 0.0, 2.0, read=length_mm)] = Field(
+        default=0.0,
+        description="how far tenons that end flush stand out, to be sanded off (common practice, no source: "
+        "0.3)",
+        examples=["0.3"],
+    )
     measured: Measured | None = Field(
         default=None, description="readings of a test coupon; then they say the clearance, not `clearance`"
     )
@@ -178,8 +196,25 @@ class Fit(Table):
 class JointRow(Table):
     """A joint that recognition should not decide."""
 
-    tenon: Name = Field(description="the part with the tenon", examples=['"shelf"'])
+    tenon: Name | None = Field(
+        default=None,
+        description="the part with the tenon; without it the mortises, slots and housings of the other part "
+        "are fitted to its own sheet though no mate is drawn",
+        examples=['"shelf"'],
+    )
     mortise: Name = Field(description="the part with the mortise", examples=['"end frame, outer"'])
+    clearance: Annotated[float, Measure("a length from -0.1 to 1", -0.1, 1.0, read=length_mm)] | None = Field(
+        default=None, description="overrules clearance of [fit] for this joint", examples=["0.1"]
+    )
+    glue: Annotated[bool, Expected("true or false")] | None = Field(
+        default=None, description="overrules glue of [fit] for this joint", examples=["true"]
+    )
+    lean: Annotated[float, Measure("an angle from 0 to 60", 0.0, 60.0)] = Field(
+        default=0.0,
+        description="degrees by which the plate with the tenon leans from square to the other: its opening "
+        "becomes T / cos b + T' tan b wide, T' being the other's thickness",
+        examples=["15"],
+    )
     relief: ReliefWish | None = Field(
         default=None,
         description="overrules relief of [fit] for the mortises, slots and housings of the part with the "

@@ -12,7 +12,6 @@ from camkit.errors import Finding
 from camkit.job.measured import MARK_STEP
 from camkit.job.model import Finish, Fit, JointKind, Machine, Sheet
 from camkit.joinery.coupon_readings import clearance_of
-from camkit.joinery.fitted import FittedJoint
 from camkit.joinery.grades import grade_for
 from camkit.joinery.sheet_readings import SPREAD
 
@@ -26,7 +25,7 @@ __all__ = [
     "film_of",
     "play_told",
     "stack",
-    "why",
+    "sum_told",
 ]
 
 Kind = JointKind
@@ -120,10 +119,17 @@ def stack(sheet: Sheet, machine: Machine, *, after_coupon: bool = False) -> Stac
     return Stack(half, machine.cutter_error, machine.backlash, spread is None, on)
 
 
-def why(joint: FittedJoint, thickness: float, asked: Allowance) -> str:
-    """The sum behind a joint's width: "17.60 sheet + 0.15 knock-down + 0.36 finish"."""
-    layers = max(1, round((joint.fitted_mm - asked.total) / thickness))
+def sum_told(
+    thickness: float, layers: int, glue: float, asked: Allowance, *, drawn_play: float | None = None
+) -> str:
+    """The sum behind a joint's width: "2 x 17.60 sheet + 0.10 glue line + 0.15 knock-down + 0.36 finish".
+
+    `drawn_play` is named instead where it is kept.
+    """
     sheets = f"{thickness:.2f} sheet" if layers == 1 else f"{layers} x {thickness:.2f} sheet"
+    sheets += f" + {glue:.2f} glue line" if glue else ""
+    if drawn_play is not None:
+        return f"{sheets} {'-' if drawn_play < 0 else '+'} {abs(drawn_play):.2f} as drawn"
     sign = "-" if asked.clearance < 0 else "+"
     film = f" + {asked.film:.2f} finish" if asked.film else ""
     source = ", measured by coupon" if asked.measured else ""

@@ -10,7 +10,7 @@ from camkit.geometry.corner import arriving, turn_between
 from camkit.geometry.measure import segment_length
 from camkit.geometry.path import Line, Path, Point
 
-__all__ = ["FingerEdge", "finger_edges", "interlock"]
+__all__ = ["FingerEdge", "finger_edges", "interlock", "play_between"]
 
 _SQUARE = math.radians(5)
 # Two steps are one finger in one gap: a joint only where the ends of both edges meet too.
@@ -95,12 +95,28 @@ def _edge(index: int, outline: Path, run: Sequence[int]) -> FingerEdge:
 
 def interlock(one: FingerEdge, other: FingerEdge) -> bool:
     """Whether the fingers of one fill the gaps of the other, whichever way round they lie."""
+    return next(_fitting(one, other), None) is not None
+
+
+def play_between(one: FingerEdge, other: FingerEdge) -> float:
+    """How much longer gaps are than their fingers, on the average; raises ValueError without `interlock`."""
+    plays = next(_fitting(one, other), None)
+    if plays is None:
+        raise ValueError("these two finger edges do not interlock")
+    return sum(plays) / len(plays)
+
+
+def _fitting(one: FingerEdge, other: FingerEdge) -> Iterator[list[float]]:
+    """The plays of all fingers in their gaps for each way round in which all are in band."""
     if len(one.risers) != len(other.risers):
-        return False
-    return any(
-        out != one.out and _fills(one, gaps) and (len(one.risers) >= _SURE or _ends_meet(one, ends))
-        for gaps, out, ends in _readings(other)
-    )
+        return
+    for gaps, out, ends in _readings(other):
+        if out == one.out or (len(one.risers) < _SURE and not _ends_meet(one, ends)):
+            continue
+        plays = _plays(one, gaps)
+        # Each finger is no longer than its gap, and by the play shorter at most.
+        if all(-0.05 <= play <= _PLAY for play in plays):
+            yield plays
 
 
 def _ends_meet(one: FingerEdge, ends: tuple[float, float]) -> bool:
@@ -118,10 +134,9 @@ def _readings(edge: FingerEdge) -> Iterator[tuple[list[float], bool, tuple[float
     yield gaps[::-1], edge.out if len(gaps) % 2 else not edge.out, edge.ends[::-1]
 
 
-def _fills(one: FingerEdge, gaps: Sequence[float]) -> bool:
-    """Each finger is no longer than its gap, and by the play shorter at most."""
-    for k, (mine, theirs) in enumerate(zip(_gaps(one), gaps, strict=True)):
-        finger, gap = (mine, theirs) if one.out == (k % 2 == 0) else (theirs, mine)
-        if not -0.05 <= gap - finger <= _PLAY:
-            return False
-    return True
+def _plays(one: FingerEdge, gaps: Sequence[float]) -> list[float]:
+    """How much shorter each finger is than its gap."""
+    return [
+        theirs - mine if one.out == (k % 2 == 0) else mine - theirs
+        for k, (mine, theirs) in enumerate(zip(_gaps(one), gaps, strict=True))
+    ]

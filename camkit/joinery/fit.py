@@ -1,21 +1,25 @@
-"""Fitting all parts of a job to the measured sheet: joints first, then the dowels of glue-ups."""
+"""Fitting all parts of a job to the measured sheets: joints first, then the dowels of glue-ups."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
 from difflib import get_close_matches
-from typing import Literal
 
 from camkit.errors import Finding
-from camkit.job.model import Job, ReliefWish, Sheet
-from camkit.joinery.clearance import allowance, play_told, stack, why
-from camkit.joinery.fitted import Fitted, FittedJoint
+from camkit.job.model import Job, Sheet
+from camkit.joinery.finger_fit import fingers_of, fingers_wanted
+from camkit.joinery.fit_told import fit_told
+from camkit.joinery.fitted import Fitted
 from camkit.joinery.glue import glue
-from camkit.joinery.largest import largest_told
-from camkit.joinery.recognise import fingers, reliefs_drawn, tenon_roots
-from camkit.joinery.refit import Measures, refit
+from camkit.joinery.layers import resolve
+from camkit.joinery.lone import lone_wanted
+from camkit.joinery.mates import Stock, mates_of, stocks_leaning
+from camkit.joinery.pairs import Pairs, pairs
+from camkit.joinery.positions import positions
+from camkit.joinery.refit import Refitted, refit, sharp_part
 from camkit.joinery.sheet_readings import cannot_fit
+from camkit.joinery.tenon_ends import tenons_wanted, wedges_wanted
+from camkit.joinery.wanted import Ground, Wanted, openings_wanted
 from camkit.part import Part
 
 __all__ = ["fit"]
@@ -24,54 +28,95 @@ __all__ = ["fit"]
 def fit(parts: Sequence[Part], job: Job, stocks: Sequence[Sheet]) -> Fitted:
     """The parts as they must be cut, each from its own sheet (`stocks`, one a part), in the order given.
 
-    Mortises, slots and stopped housings whose width follows the drawn thickness become thickness + clearance
-    wide about their middle and are relieved for the cutter that will make them; layers of glue-ups receive
-    their dowel holes. Tenons and everything else stay as drawn; a part that nothing touches is the same
-    object. What was not done is said in the findings.
+    Openings that take another part become as wide as its sheet and the clearance, flush tenons as long as
+    their mates are thick; plates that shoulders hold apart stay apart, and the places that take them follow.
+    Corners of joints are relieved for the cutter that makes them, and layers of glue-ups receive their dowel
+    holes. What is no joint stays; a part that nothing touches is the same object. What was not done is said.
     """
-    fitted, joints, findings = _fit_joints(parts, job, stocks)
-    glued = glue(fitted, job.glue_up, [stock.thickness for stock in stocks])
-    return Fitted(glued.parts, joints, glued.glue_ups, (*findings, *glued.findings))
+    known = [k for k, stock in enumerate(stocks) if stock.drawn_thickness is not None]
+    hindrances = [said for stock in dict.fromkeys(stocks) if (said := _hindrance(stock)) is not None]
+    if not known or any(one.level == "error" for one in hindrances):
+        glued = glue(parts, job.glue_up, [stock.thickness for stock in stocks])
+        return Fitted(glued.parts, (), glued.glue_ups, (*hindrances, *glued.findings))
+    current = list(parts)
+    refitted, found, unclosed = _refitted([parts[k] for k in known], job, [stocks[k] for k in known])
+    for k, one in zip(known, refitted, strict=True):
+        current[k] = one.part
+    glued = glue(current, job.glue_up, [stock.thickness for stock in stocks])
+    told = fit_told([parts[k] for k in known], refitted, found, job, [stocks[k] for k in known])
+    return Fitted(
+        glued.parts,
+        tuple(joint for one in refitted for joint in one.joints),
+        glued.glue_ups,
+        (*hindrances, *_unknown_mates(parts, job), *unclosed, *told, *glued.findings),
+        tuple(size for one in refitted for size in one.sizes),
+    )
 
 
-def _fit_joints(
-    parts: Sequence[Part], job: Job, stocks: Sequence[Sheet]
-) -> tuple[tuple[Part, ...], tuple[FittedJoint, ...], tuple[Finding, ...]]:
-    current, joints, findings = list(parts), list[FittedJoint](), list[Finding]()
-    for stock in dict.fromkeys(stocks):
-        if (hindrance := _hindrance(stock)) is not None:
-            findings.append(hindrance)
-            continue
-        own = [k for k, other in enumerate(stocks) if other == stock]
-        done, made, said = _from_one_sheet([parts[k] for k in own], job, stock)
-        for k, part in zip(own, done, strict=True):
-            current[k] = part
-        joints += made
-        findings += said
-    if joints:
-        findings += largest_told(parts, joints, job.cutter)
-    if any(_hindrance(stock) is None for stock in stocks):
-        findings = [*_unknown_mates(parts, job), *findings]
-    return tuple(current), tuple(joints), tuple(dict.fromkeys(findings))
+def _refitted(
+    parts: Sequence[Part], job: Job, sheets: Sequence[Sheet]
+) -> tuple[list[Refitted], Pairs, tuple[Finding, ...]]:
+    """Every part re-fitted for its mates, the joints found, and loops of joints that cannot close.
+
+    All sheets have both thicknesses.
+    """
+    stocks = [Stock(sheet.drawn_thickness or sheet.thickness, sheet.thickness) for sheet in sheets]
+    meeting = stocks_leaning(parts, stocks, job)
+    drawn = [stock.drawn for stock in meeting]
+    stacks = _stacks(parts, job)
+    named = [(row.tenon, row.mortise) for row in job.joint if row.tenon is not None]
+    found = pairs(parts, drawn, named, stacks)
+    mates = mates_of(found, meeting)
+    measured = [stock.measured for stock in meeting]
+    where = positions(parts, found, drawn, measured, job.fit.keep, stacks)
+    ground = Ground(
+        parts,
+        stocks,
+        found,
+        mates,
+        job,
+        {one.feature: one.move for one in where.located},
+        {tenon: one.move for one in where.shoulders for tenon in one.tenons},
+        stacks,
+    )
+    fingers = fingers_of(parts, stocks)
+    refitted = []
+    for k, part in enumerate(parts):
+        sharp = sharp_part(part)
+        wanted = joined(
+            (
+                openings_wanted(k, sharp.loops, ground),
+                lone_wanted(k, sharp.loops, ground),
+                wedges_wanted(k, sharp.loops, ground),
+                tenons_wanted(k, sharp.loops, ground),
+                fingers_wanted(k, sharp.loops, ground, fingers),
+            )
+        )
+        through = stocks[k].measured + job.machine.into_table
+        refitted.append(refit(part, sharp, wanted, job.cutter, through))
+    return refitted, found, where.findings
 
 
-def _from_one_sheet(
-    parts: Sequence[Part], job: Job, stock: Sheet
-) -> tuple[list[Part], list[FittedJoint], list[Finding]]:
-    """Parts of one and the same sheet, their joints fitted to its own thickness."""
-    asked, thickness, drawn = allowance(job.fit), stock.thickness, stock.drawn_thickness or stock.thickness
-    measures = Measures(drawn, thickness, asked.total, job.cutter, thickness + job.machine.into_table)
-    refitted = [refit(part, replace(measures, relief=_relief(part, job)), _mate(part, job)) for part in parts]
-    joints = [replace(joint, why=why(joint, thickness, asked)) for one in refitted for joint in one.joints]
-    findings = [
-        *(finding for one in refitted for finding in one.findings),
-        *(finding for part in parts for finding in _left_alone(part, drawn)),
-        *_what_was_done(joints, drawn, stock),
-    ]
-    if joints:
-        errors = stack(stock, job.machine, after_coupon=asked.measured)
-        findings += play_told(asked, errors, thickness, job.fit.finish)
-    return [one.part for one in refitted], joints, findings
+def joined(several: Sequence[Wanted]) -> Wanted:
+    """All that is wanted of one part, together."""
+    return Wanted(
+        tuple(one for wanted in several for one in wanted.openings),
+        tuple(one for wanted in several for one in wanted.shifts),
+        {hole: move for wanted in several for hole, move in wanted.holes.items()},
+        tuple(one for wanted in several for one in wanted.findings),
+    )
+
+
+def _stacks(parts: Sequence[Part], job: Job) -> list[tuple[int, ...]]:
+    """Indices of layers that are glued together; what a row misses is told where its dowels are bored."""
+    taken: dict[int, str] = {}
+    stacks = []
+    for row in job.glue_up:
+        layers, _ = resolve(row, parts, taken)
+        taken |= dict.fromkeys(layers, row.name)
+        if layers:
+            stacks.append(layers)
+    return stacks
 
 
 def _hindrance(stock: Sheet) -> Finding | None:
@@ -86,103 +131,15 @@ def _hindrance(stock: Sheet) -> Finding | None:
     )
 
 
-def _mate(part: Part, job: Job) -> str | None:
-    """The part whose tenon enters this one, when the job names exactly one."""
-    named = {row.tenon: None for row in job.joint if row.mortise == part.name}
-    return next(iter(named)) if len(named) == 1 else None
-
-
-def _relief(part: Part, job: Job) -> ReliefWish:
-    """What the first [[joint]] row of this part with a wish says, else [fit]."""
-    wishes = (row.relief for row in job.joint if row.mortise == part.name and row.relief)
-    return next(wishes, job.fit.relief)
-
-
-def _unknown_mates(parts: Sequence[Part], job: Job) -> list[Finding]:
+def _unknown_mates(parts: Sequence[Part], job: Job) -> Iterator[Finding]:
     known = list(dict.fromkeys(part.name for part in parts))
-    findings = []
     for row in job.joint:
         for name in (row.tenon, row.mortise):
-            if name not in known:
+            if name is not None and name not in known:
                 nearest = get_close_matches(name, known, 1, 0.0)
-                findings.append(
-                    Finding(
-                        "warning",
-                        "unknown-part",
-                        f'a [[joint]] row names "{name}", but no part is called so',
-                        f'Write "{nearest[0]}"' if nearest else "Name a part of the drawings",
-                    )
+                yield Finding(
+                    "warning",
+                    "unknown-part",
+                    f'a [[joint]] row names "{name}", but no part is called so',
+                    f'Write "{nearest[0]}"' if nearest else "Name a part of the drawings",
                 )
-    return findings
-
-
-def _left_alone(part: Part, drawn: float) -> list[Finding]:
-    """What looks like a joint, yet stays as drawn: reliefs drawn already, finger edges, tenon roots."""
-
-    def said(level: Literal["warning", "note"], rule: str, message: str, remedy: str) -> Finding:
-        return Finding(level, rule, message, remedy, part=part.name, file=part.source.file or None)
-
-    findings = []
-    loops = [(part.outline, False), *((path, True) for path in part.openings)]
-    loops += [(pocket.outline, True) for pocket in part.pockets]
-    if count := sum(reliefs_drawn(path, hollow=hollow) > 0 for path, hollow in loops):
-        findings.append(
-            said(
-                "note",
-                "reliefs-drawn",
-                f"outlines, openings or pockets that have reliefs in the drawing stay as drawn: {count}",
-                "Draw their corners sharp to have them fitted and relieved for the cutter",
-            )
-        )
-    if count := fingers(part, drawn):
-        findings.append(
-            said(
-                "warning",
-                "fingers-as-drawn",
-                f"{count} gaps of a finger edge stay as drawn, neither fitted nor relieved",
-                "Draw them for the measured thickness and with reliefs",
-            )
-        )
-    if count := tenon_roots(part, drawn):
-        findings.append(
-            said(
-                "warning",
-                "tenon-roots",
-                f"{count} corners at the roots of tenons stay unrelieved; the cutter leaves them round "
-                "and shoulders will not seat against a sharp mortise",
-                "Draw a relief there, or chamfer the mortise's mouth by the cutter's radius",
-            )
-        )
-    return findings
-
-
-def _what_was_done(joints: Sequence[FittedJoint], drawn: float, stock: Sheet) -> list[Finding]:
-    thickness = stock.thickness
-    if not joints:
-        return [
-            Finding(
-                "note",
-                "joints-as-drawn",
-                stock.about(
-                    f"no mortise, slot or housing with sharp corners and about {drawn:g} mm wide was found; "
-                    "every joint stays as drawn"
-                ),
-                "Draw the joints of the sheet with square corners, as wide as drawn_thickness",
-            )
-        ]
-    change = thickness - drawn
-    ends = (
-        ""
-        if abs(change) < 0.005
-        else f", so flush ends stand {abs(change):.2f} mm {'proud' if change < 0 else 'short'}"
-    )
-    return [
-        Finding(
-            "note",
-            "joints-fitted",
-            stock.about(
-                f"{len(joints)} joints fitted from {drawn:g} to {thickness:.2f} mm; each width changed about "
-                f"its middle, lengths and depths stay; tenons keep their drawn length{ends}"
-            ),
-        )
-    ]

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from camkit.errors import Finding
+from camkit.joinery.place import PlaceKind
 from camkit.part import Hole, Part
 
-__all__ = ["Fitted", "FittedJoint", "GluedLayer", "GluedUp", "Relief"]
+__all__ = ["Fitted", "FittedJoint", "GluedLayer", "GluedUp", "Relief", "SizeChange"]
 
 Relief = Literal["dogbone", "t-bone", "overcut", "none"]
 
@@ -23,7 +24,7 @@ class FittedJoint:
     `clearance_mm` is as cut, room for a finish included; `why` is the sum that `fitted_mm` comes from.
     """
 
-    kind: Literal["mortise", "slot", "housing"]
+    kind: PlaceKind
     parts: tuple[str, ...]
     drawn_mm: float
     fitted_mm: float
@@ -32,6 +33,22 @@ class FittedJoint:
     x: float
     y: float
     why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SizeChange:
+    """A size of a part that follows the sheet and is no width of an opening: `what` names it.
+
+    (x, y) is where it was drawn.
+    """
+
+    part: str
+    what: str
+    drawn_mm: float
+    fitted_mm: float
+    why: str
+    x: float
+    y: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,3 +82,4 @@ class Fitted:
     joints: tuple[FittedJoint, ...] = ()
     glue_ups: tuple[GluedUp, ...] = ()
     findings: tuple[Finding, ...] = ()
+    sizes: tuple[SizeChange, ...] = ()

@@ -7,17 +7,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from camkit.geometry.corner import arriving, turn_between
 from camkit.geometry.measure import segment_length
-from camkit.geometry.path import Arc, Line, Path, Point, Segment, oriented
+from camkit.geometry.path import Line, Path, Point, Segment
 from camkit.geometry.tolerance import RIGHT_ANGLE
 from camkit.geometry.walls import walls_of
+from camkit.joinery.place import Place
 from camkit.part import Part
 
-__all__ = ["Place", "fingers", "places", "reliefs_drawn", "tenon_roots"]
+__all__ = ["places", "tenon_roots"]
 
 # A width belongs to the drawn thickness within this (common practice, no source).
 _BAND = 0.6
@@ -31,25 +31,6 @@ _SQUARE = math.pi / 2
 # A relief is no larger than this, and a path kinks by at least that much where it enters one.
 _RELIEF_RADIUS = 8.0
 _KINK = math.radians(15)
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """One place that takes a part: `width` across it and `length` along it (a slot's depth), as drawn.
-
-    `loop` is the index of the opening or pocket, None for a slot in the outline. `broad` are the two walls
-    whose distance is the width and `corners` the inside corners, each at the end of the segment with that
-    index; both count along `walls_of` the loop. `layers` sheets fill the width.
-    """
-
-    kind: Literal["mortise", "slot", "housing"]
-    loop: int | None
-    broad: tuple[int, int]
-    corners: tuple[int, ...]
-    width: float
-    length: float
-    middle: Point
-    layers: int = 1
 
 
 def places(part: Part, thickness: float) -> tuple[Place, ...]:
@@ -71,11 +52,6 @@ def places(part: Part, thickness: float) -> tuple[Place, ...]:
         if not pocket.islands and (place := _rectangular("housing", index, pocket.outline, thickness, (1,)))
     ]
     return tuple(found)
-
-
-def fingers(part: Part, thickness: float) -> int:
-    """How many notches of the outline are gaps of a finger edge: as deep as the sheet and close together."""
-    return sum(finger for _, finger in _notches(part.outline, thickness))
 
 
 def _layers(width: float, thickness: float, choices: Sequence[int]) -> int | None:
@@ -196,19 +172,3 @@ def tenon_roots(part: Part, thickness: float) -> int:
             roots |= {(end + 1) % count} if turn_between(second, after) < -_KINK else set()
     slots = (place for place, finger in _notches(part.outline, thickness) if not finger)
     return len(roots.difference(*(slot.corners for slot in slots)))
-
-
-def reliefs_drawn(loop: Path, *, hollow: bool) -> int:
-    """How many arcs of the loop are reliefs drawn already: small, hollow, and bulging behind their walls."""
-    segments = oriented(loop, clockwise=hollow).segments
-    return sum(
-        isinstance(arc, Arc)
-        and arc.clockwise
-        and arc.radius <= _RELIEF_RADIUS
-        and isinstance(before, Line)
-        and isinstance(after, Line)
-        and max(turn_between(before, arc), turn_between(arc, after)) > _KINK
-        for before, arc, after in zip(
-            segments[-1:] + segments[:-1], segments, segments[1:] + segments[:1], strict=True
-        )
-    )

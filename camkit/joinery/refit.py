@@ -1,44 +1,47 @@
-"""Re-fitting one part: its mortises, slots and housings follow the sheet, and their corners are relieved."""
+"""Re-fitting one part: walls move to where the sheet wants them, then corners are relieved. Lengths in mm."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import shapely
-
-from camkit.errors import Finding, Level
-from camkit.geometry.corner import move_walls
+from camkit.errors import Finding
+from camkit.geometry.contour import Contour, contour_of, loop_of
+from camkit.geometry.corner import arriving, move_walls
 from camkit.geometry.corner_relief import CornerRelief, relieve_corners
-from camkit.geometry.flatten import as_polygon
 from camkit.geometry.measure import segment_length
-from camkit.geometry.path import Path
-from camkit.geometry.tolerance import CHAIN, RELIEF
-from camkit.geometry.walls import walls_of
-from camkit.job.model import Cutter, ReliefWish
+from camkit.geometry.path import Line, Path, Point
+from camkit.job.model import Cutter
 from camkit.joinery.breakthrough import breakthroughs
-from camkit.joinery.fitted import FittedJoint, Relief
-from camkit.joinery.recognise import Place, places
-from camkit.joinery.relief import cutter_for, largest_for, relieve_rectangle, slot_relief
-from camkit.part import Part
+from camkit.joinery.fitted import FittedJoint, Relief, SizeChange
+from camkit.joinery.relief import cutter_for, gap_relief, housing_corners, relieve_rectangle, slot_relief
+from camkit.joinery.task import Task
+from camkit.joinery.wanted import Loops, Opening, Shift, Wanted
+from camkit.part import Part, Pocket
 
-__all__ = ["Measures", "Refitted", "refit"]
+__all__ = ["Refitted", "SharpPart", "refit", "sharp_part"]
+
+_NONE = 1e-9
+_HERE = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Measures:
-    """What joints are fitted to: `drawn` and measured `thickness`, `clearance` across the whole joint.
+class SharpPart:
+    """A part's loops as contours: drawn reliefs undone, fillets set aside."""
 
-    `through` is how deep a cutter goes to cut through the sheet, `relief` how the job wants corners relieved.
-    """
+    outline: Contour
+    openings: tuple[Contour, ...]
+    pockets: tuple[Contour, ...]
 
-    drawn: float
-    thickness: float
-    clearance: float
-    cutters: tuple[Cutter, ...]
-    through: float
-    relief: ReliefWish = "by rule"
+    @property
+    def loops(self) -> Loops:
+        """Their walls alone."""
+        return Loops(
+            self.outline.walls,
+            tuple(contour.walls for contour in self.openings),
+            tuple(contour.walls for contour in self.pockets),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,200 +50,284 @@ class Refitted:
 
     part: Part
     joints: tuple[FittedJoint, ...] = ()
+    sizes: tuple[SizeChange, ...] = ()
     findings: tuple[Finding, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Task:
-    """One place of a part, the width it must get, and the cutter that will make it (None: all too large)."""
-
-    part: Part
-    place: Place
-    width: float
-    cutter: Cutter | None
-    wish: ReliefWish = "by rule"
-
-    @property
-    def radius(self) -> float:
-        """Radius of a relief, somewhat more than the cutter's."""
-        return self.cutter.diameter / 2 + RELIEF if self.cutter else 0.0
-
-    def finding(self, level: Level, rule: str, message: str, remedy: str) -> Finding:
-        """A finding about this place; the message goes on after its kind, size and middle."""
-        place, (x, y) = self.place, self.place.middle
-        return Finding(
-            level,
-            rule,
-            f"{place.kind} of {self.width:.2f} x {place.length:.2f} mm at ({x:.1f}, {y:.1f}) {message}",
-            remedy,
-            x_mm=x,
-            y_mm=y,
-            part=self.part.name,
-            file=self.part.source.file or None,
-        )
+def sharp_part(part: Part) -> SharpPart:
+    """The part's outline, openings and pockets as contours."""
+    return SharpPart(
+        contour_of(part.outline, hollow=False),
+        tuple(contour_of(loop, hollow=True) for loop in part.openings),
+        tuple(contour_of(pocket.outline, hollow=True) for pocket in part.pockets),
+    )
 
 
-@dataclass(frozen=True, slots=True)
-class _Done:
-    """What became of a task; without `relief` its walls could not be moved and it stays as drawn."""
+def refit(
+    part: Part, sharp: SharpPart, wanted: Wanted, cutters: Sequence[Cutter], through: float
+) -> Refitted:
+    """The part as `wanted`, relieved for the cutters that will make its places, `through` mm deep.
 
-    task: _Task
-    relief: Relief | None
-    findings: tuple[Finding, ...] = ()
-
-
-def refit(part: Part, measures: Measures, mate: str | None = None) -> Refitted:
-    """The part with each place that takes a part made n thickness + clearance wide, and relieved.
-
-    Widths change about the middle; lengths and depths stay. `mate` is named in the joints when it is known.
+    Depths stay, and so do the lengths of openings. A loop whose walls cannot be moved stays as drawn.
     Findings: `cannot-refit`, `no-cutter`, `relief-room`, `relief-breaks-through` (errors), `end-overcut` and
     `housing-ends-at-edge` (warnings).
     """
-    tasks = [_task(part, place, measures) for place in places(part, measures.drawn)]
-    openings, pockets, done = list(part.openings), list(part.pockets), list[_Done]()
-    for task in tasks:
-        index = task.place.loop
-        if task.place.kind == "mortise" and index is not None:
-            openings[index], one = _rectangle(task, openings[index])
-            done.append(one)
-        elif task.place.kind == "housing" and index is not None:
-            loop, one = _rectangle(task, pockets[index].outline)
-            pockets[index] = replace(pockets[index], outline=loop)
-            done.append(one)
-    outline, notched = _slots(part.outline, [task for task in tasks if task.place.kind == "slot"])
-    done.extend(notched)
-    joints = tuple(_joint(one, measures.clearance, mate) for one in done if one.relief)
-    findings = tuple(finding for one in done for finding in one.findings)
-    if not joints:
-        return Refitted(part, (), findings)
-    fitted = replace(part, outline=outline, openings=tuple(openings), pockets=tuple(pockets))
-    return Refitted(fitted, joints, (*findings, *breakthroughs(part, fitted)))
+    if not (wanted.openings or wanted.shifts or wanted.holes):
+        return Refitted(part, findings=wanted.findings)
+    openings, pockets = list(part.openings), list(part.pockets)
+    joints, findings = list[FittedJoint](), list(wanted.findings)
+    for opening in wanted.openings:
+        place, loop = opening.place, opening.place.loop
+        if loop is None:
+            continue
+        in_pocket = place.kind in ("housing", "rabbet")
+        contour = (sharp.pockets if in_pocket else sharp.openings)[loop]
+        task = Task(part, opening, _cutter(part, opening, cutters, through))
+        path, relief, said = _rectangle(task, contour)
+        findings += said
+        if relief is None:
+            continue
+        joints.append(_joint(task, relief))
+        if in_pocket:
+            pockets[loop] = Pocket(path, pockets[loop].depth, pockets[loop].islands)
+        else:
+            openings[loop] = path
+    outline = _outline(part, sharp.outline, wanted, cutters, through)
+    if not (joints or outline.joints or outline.sizes or wanted.holes):
+        return Refitted(part, findings=(*findings, *outline.findings))
+    holes = tuple(
+        replace(hole, centre=_plus(hole.centre, wanted.holes[k])) if k in wanted.holes else hole
+        for k, hole in enumerate(part.holes)
+    )
+    fitted = replace(
+        part, outline=outline.path, openings=tuple(openings), pockets=tuple(pockets), holes=holes
+    )
+    return Refitted(
+        fitted,
+        (*joints, *outline.joints),
+        (*_places(part, wanted), *outline.sizes),
+        (*findings, *outline.findings, *breakthroughs(part, fitted)),
+    )
 
 
-def _task(part: Part, place: Place, measures: Measures) -> _Task:
-    width = place.layers * measures.thickness + measures.clearance
-    depth = measures.through
-    if place.kind == "housing" and place.loop is not None:
-        depth = part.pockets[place.loop].depth
-    side = place.length if place.kind == "slot" else math.inf
-    return _Task(part, place, width, cutter_for(width, depth, measures.cutters, side=side), measures.relief)
+def _cutter(part: Part, opening: Opening, cutters: Sequence[Cutter], through: float) -> Cutter | None:
+    place = opening.place
+    in_pocket = place.kind in ("housing", "rabbet") and place.loop is not None
+    depth = part.pockets[place.loop].depth if in_pocket and place.loop is not None else through
+    side = place.length if place.kind in ("slot", "finger gap") else math.inf
+    return cutter_for(opening.width, depth, cutters, side=side)
 
 
-def _joint(done: _Done, clearance: float, mate: str | None) -> FittedJoint:
-    task, place = done.task, done.task.place
+def _joint(task: Task, relief: Relief) -> FittedJoint:
+    opening, place = task.opening, task.opening.place
     return FittedJoint(
         kind=place.kind,
-        parts=(task.part.name, mate) if mate else (task.part.name,),
+        parts=(task.part.name, *opening.mates[:1]),
         drawn_mm=place.width,
-        fitted_mm=task.width,
-        clearance_mm=clearance,
-        relief=done.relief or "none",
+        fitted_mm=opening.width,
+        clearance_mm=opening.clearance,
+        relief=relief,
         x=place.middle[0],
         y=place.middle[1],
+        why=opening.why,
     )
 
 
-def _moved(task: _Task, loop: Path) -> Path | Finding:
-    """The loop with the place's walls at their new distance, or why that cannot be."""
+def _places(part: Part, wanted: Wanted) -> list[SizeChange]:
+    """Places and holes that went with the plates they take."""
+    moved = [(f"place of {one.place.kind}", one.place.middle, one.move) for one in wanted.openings]
+    moved += [("place of hole", part.holes[k].centre, move) for k, move in wanted.holes.items()]
+    return [
+        SizeChange(part.name, what, 0.0, math.hypot(*move), "goes with the plate behind it", *middle)
+        for what, middle, move in moved
+        if math.hypot(*move) > _NONE
+    ]
+
+
+def _plus(point: Point, move: Point) -> Point:
+    return (point[0] + move[0], point[1] + move[1])
+
+
+def _left(walls: Path, index: int) -> Point:
+    ux, uy = arriving(walls.segments[index])
+    return (-uy, ux)
+
+
+def _shifts(opening: Opening, walls: Path) -> dict[int, float]:
+    """How far an opening's walls go to their left, into the wood: half the change each, and its move.
+
+    The one wall of a rabbet, or of a gap at a finger edge's end, takes all of the change.
+    """
+    first, second = opening.place.broad
+    change = opening.width - opening.place.width
+    half = change if first == second else change / 2
+    moving = {first, second} if opening.place.loop is None else set(range(len(walls.segments)))
+    shifts = {}
+    for index in sorted(moving):
+        nx, ny = _left(walls, index)
+        shifts[index] = opening.move[0] * nx + opening.move[1] * ny
+        shifts[index] += half if index in (first, second) else 0.0
+    return {index: shift for index, shift in shifts.items() if abs(shift) > _NONE}
+
+
+def _moved(walls: Path, shifts: Mapping[int, float]) -> Path:
+    return move_walls(walls, shifts) if shifts else walls
+
+
+def _rectangle(task: Task, contour: Contour) -> tuple[Path, Relief | None, list[Finding]]:
+    """A mortise, housing or rabbet at its new width and place, relieved; no relief says it cannot be."""
+    opening, place = task.opening, task.opening.place
     try:
-        return move_walls(loop, dict.fromkeys(task.place.broad, (task.width - task.place.width) / 2))
+        moved = _moved(contour.walls, _shifts(opening, contour.walls))
     except ValueError as reason:
-        return task.finding(
-            "error",
-            "cannot-refit",
-            f"cannot get that width: {reason}",
-            "Draw straight walls that meet at clear corners, or draw for the measured thickness",
-        )
-
-
-def _no_cutter(task: _Task) -> Finding:
-    largest = largest_for(task.width, task.place.length if task.place.kind == "slot" else None)
-    return task.finding(
-        "error",
-        "no-cutter",
-        "is too narrow for every milling cutter of the job",
-        f"Add a milling cutter of at most {largest:.1f} mm",
-    )
-
-
-def _rectangle(task: _Task, loop: Path) -> tuple[Path, _Done]:
-    """A mortise or housing at its new width, relieved; the loop as drawn when its walls cannot move."""
-    moved = _moved(task, walls_of(loop, hollow=True))
-    if isinstance(moved, Finding):
-        return loop, _Done(task, None, (moved,))
+        return contour.drawn, None, [task.cannot(str(reason))]
+    if place.kind == "rabbet":
+        return moved, "none", []
     if task.cutter is None:
-        return moved, _Done(task, "none", (_no_cutter(task),))
-    corners, said = task.place.corners, tuple[Finding, ...]()
-    if task.place.kind == "housing":
-        corners, said = _housing_corners(task, moved)
+        return moved, "none", [task.no_cutter()]
+    corners, said = place.corners, list[Finding]()
+    if place.kind == "housing":
+        corners, near = housing_corners(task.part, moved, place.corners, task.radius)
+        said += [task.at_edge()] if near else []
     if not corners:
-        return moved, _Done(task, "none", said)
-    relief_loop, relief = relieve_rectangle(moved, task.place.broad, task.radius, corners, task.wish)
-    if relief == "overcut":
-        tbones = task.wish == "t-bone"
-        kind = "T-bones" if tbones else "dogbones"
-        largest = largest_for(task.width, tbones=tbones)
-        said += (
-            task.finding(
-                "warning",
-                "end-overcut",
-                f"has ends too short for two {kind} of the {task.cutter.diameter:g} mm cutter: these are "
-                f"cut over whole by {task.radius:.2f} mm and no longer locate a tenon's ends",
-                f"Use a milling cutter of at most {largest:.1f} mm to keep them",
-            ),
-        )
-    return relief_loop, _Done(task, relief, said)
+        return moved, "none", said
+    path, relief = relieve_rectangle(moved, place.broad, task.radius, corners, opening.wish)
+    return path, relief, [*said, task.overcut()] if relief == "overcut" else said
 
 
-def _housing_corners(task: _Task, loop: Path) -> tuple[tuple[int, ...], tuple[Finding, ...]]:
-    """Corners of a housing that a part must fill: those inside the outline. Open ends need no relief."""
-    outline = as_polygon(task.part.outline)
-    corners: list[int] = []
-    at_edge = False
-    for index in task.place.corners:
-        corner = shapely.Point(loop.segments[index].end)
-        away = outline.boundary.distance(corner)
-        if outline.contains(corner) and away > CHAIN:
-            corners.append(index)
-        else:
-            at_edge |= away < task.radius - RELIEF
-    said = task.finding(
-        "warning",
-        "housing-ends-at-edge",
-        "ends too near the part's edge: the cutter leaves its corners uncut",
-        f"Draw it past the edge by at least {task.radius:.1f} mm",
-    )
-    return tuple(corners), (said,) if at_edge else ()
+@dataclass(frozen=True, slots=True)
+class _Outline:
+    path: Path
+    joints: tuple[FittedJoint, ...] = ()
+    sizes: tuple[SizeChange, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
 
-def _slots(outline: Path, tasks: Sequence[_Task]) -> tuple[Path, list[_Done]]:
-    """The outline with every slot at its new width and relieved; the same object when there is no slot."""
-    walls, done, ways = walls_of(outline, hollow=False), list[_Done](), dict[int, CornerRelief]()
+def _outline(
+    part: Part, contour: Contour, wanted: Wanted, cutters: Sequence[Cutter], through: float
+) -> _Outline:
+    """The outline with its slots, fingers and tenons moved, then relieved; the same object without any."""
+    tasks = [
+        Task(part, one, _cutter(part, one, cutters, through))
+        for one in wanted.openings
+        if one.place.loop is None
+    ]
+    if not tasks and not wanted.shifts:
+        return _Outline(part.outline)
+    walls, findings = contour.walls, list[Finding]()
+    moved_tasks = []
     for task in tasks:
-        moved = _moved(task, walls)
-        if isinstance(moved, Finding):
-            done.append(_Done(task, None, (moved,)))
+        try:
+            walls = _moved(walls, _shifts(task.opening, walls))
+        except ValueError as reason:
+            findings.append(task.cannot(str(reason)))
+        else:
+            moved_tasks.append(task)
+    walls, sizes, said = _shifted(part, walls, wanted.shifts)
+    ways, joints, unrelieved = _ways(walls, moved_tasks)
+    if not joints and not sizes:
+        return _Outline(part.outline, findings=(*findings, *said, *unrelieved))
+    try:
+        path = _relieved(contour, walls, ways)
+    except ValueError as reason:
+        told = tasks[0].cannot(str(reason)) if tasks else _fillet_gone(part, reason)
+        return _Outline(part.outline, findings=(*findings, *said, told))
+    return _Outline(path, tuple(joints), tuple(sizes), (*findings, *said, *unrelieved))
+
+
+def _shifted(
+    part: Part, walls: Path, shifts: Sequence[Shift]
+) -> tuple[Path, list[SizeChange], list[Finding]]:
+    sizes, findings = list[SizeChange](), list[Finding]()
+    done: set[tuple[int, Point]] = set()
+    for shift in shifts:
+        # Two tenons share the shoulder between them: it goes once.
+        new = [(wall, move) for wall, move in shift.walls if (wall, move) not in done]
+        along = {}
+        for wall, (dx, dy) in new:
+            nx, ny = _left(walls, wall)
+            along[wall] = dx * nx + dy * ny
+        try:
+            walls = _moved(walls, {wall: by for wall, by in along.items() if abs(by) > _NONE})
+        except ValueError as reason:
+            findings.append(_cannot_shift(part, shift, reason))
             continue
-        walls = moved
-        depth = min(segment_length(walls.segments[index]) for index in task.place.broad)
+        done.update(new)
+        sizes.append(shift.size)
+    return walls, sizes, findings
+
+
+def _cannot_shift(part: Part, shift: Shift, reason: ValueError) -> Finding:
+    size = shift.size
+    return Finding(
+        "error",
+        "cannot-refit",
+        f"{size.what} at ({size.x:.1f}, {size.y:.1f}) cannot become {size.fitted_mm:.2f}: {reason}",
+        "Draw straight walls that meet at clear corners, or draw for the measured thickness",
+        x_mm=size.x,
+        y_mm=size.y,
+        part=part.name,
+        file=part.source.file or None,
+    )
+
+
+def _fillet_gone(part: Part, reason: ValueError) -> Finding:
+    return Finding(
+        "error",
+        "cannot-refit",
+        f"the outline cannot follow the sheet: {reason}",
+        "Draw smaller fillets beside its joints, or draw for the measured thickness",
+        part=part.name,
+        file=part.source.file or None,
+    )
+
+
+def _ways(
+    walls: Path, tasks: Sequence[Task]
+) -> tuple[dict[int, CornerRelief], list[FittedJoint], list[Finding]]:
+    """Reliefs of slots and finger gaps by corner, the joints that they make, and what has no room."""
+    ways, joints, findings = dict[int, CornerRelief](), list[FittedJoint](), list[Finding]()
+    for task in tasks:
+        place, opening = task.opening.place, task.opening
         if task.cutter is None:
-            done.append(_Done(task, "none", (_no_cutter(task),)))
+            findings.append(task.no_cutter())
+            joints.append(_joint(task, "none"))
             continue
-        first, second = task.place.corners
-        chosen = slot_relief((first, second), task.radius, width=task.width, depth=depth, wish=task.wish)
+        depth = min(segment_length(walls.segments[index]) for index in place.broad)
+        relief_of = gap_relief if place.kind == "finger gap" else slot_relief
+        chosen = relief_of(place.corners, task.radius, width=opening.width, depth=depth, wish=opening.wish)
         if chosen is None:
-            done.append(_Done(task, "none", (_no_room(task, task.cutter, depth),)))
+            findings.append(task.no_room(depth))
+            joints.append(_joint(task, "none"))
         else:
             ways |= chosen[0]
-            done.append(_Done(task, chosen[1]))
-    return relieve_corners(walls, ways) if any(one.relief for one in done) else outline, done
+            joints.append(_joint(task, chosen[1]))
+    return ways, joints, findings
 
 
-def _no_room(task: _Task, cutter: Cutter, depth: float) -> Finding:
-    return task.finding(
-        "error",
-        "relief-room",
-        f"has no room for reliefs of the {cutter.diameter:g} mm cutter; its bottom corners stay round and "
-        "the partner cannot seat",
-        f"Use a milling cutter of at most {largest_for(task.width, depth):.1f} mm",
+def _relieved(contour: Contour, walls: Path, ways: Mapping[int, CornerRelief]) -> Path:
+    """The outline in one: fillets and other reliefs back as drawn, and the joints' corners relieved.
+
+    Raises ValueError where a fillet or a relief no longer fits.
+    """
+    drawn = contour.walls.segments
+    corners = tuple(
+        replace(corner, kind="fillet")
+        if corner.kind == "relief" and k not in ways and drawn[k].end == walls.segments[k].end
+        else corner
+        for k, corner in enumerate(contour.corners)
     )
+    path = loop_of(replace(contour, walls=walls, corners=corners))
+    return relieve_corners(path, {_ending(path, walls.segments[k].end): way for k, way in ways.items()})
+
+
+def _ending(path: Path, spot: Point) -> int:
+    """The wall that ends in a sharp corner."""
+    near = [
+        index
+        for index, wall in enumerate(path.segments)
+        if isinstance(wall, Line) and math.dist(wall.end, spot) <= _HERE
+    ]
+    if not near:
+        raise ValueError(f"the corner at ({spot[0]:.2f}, {spot[1]:.2f}) is rounded in the drawing")
+    return near[0]

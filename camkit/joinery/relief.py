@@ -5,14 +5,27 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+import shapely
+
 from camkit.geometry.corner_relief import CornerRelief, Past
+from camkit.geometry.flatten import as_polygon
 from camkit.geometry.path import Path
 from camkit.geometry.tolerance import CHAIN, RELIEF
 from camkit.job.model import Cutter, ReliefWish
 from camkit.joinery.fitted import Relief
 from camkit.joinery.relief_choice import cut_over, mortise_relief
+from camkit.part import Part
 
-__all__ = ["cutter_for", "dogbones_fit", "largest_for", "relieve_rectangle", "slot_relief", "tbones_fit"]
+__all__ = [
+    "cutter_for",
+    "dogbones_fit",
+    "gap_relief",
+    "housing_corners",
+    "largest_for",
+    "relieve_rectangle",
+    "slot_relief",
+    "tbones_fit",
+]
 
 # A cutter should leave room to move sideways in an opening (common practice, no source).
 _SHARE = 0.8
@@ -47,8 +60,47 @@ def tbones_fit(radius: float, *, width: float) -> bool:
     return 4 * radius <= width - CHAIN
 
 
+def housing_corners(
+    part: Part, loop: Path, corners: Sequence[int], radius: float
+) -> tuple[tuple[int, ...], bool]:
+    """Corners of a housing that a part must fill, those inside the outline, and whether one lies at the edge.
+
+    Open ends need no relief; a corner on the edge or nearer to it than `radius` stays uncut.
+    """
+    outline = as_polygon(part.outline)
+    inside: list[int] = []
+    at_edge = False
+    for index in corners:
+        corner = shapely.Point(loop.segments[index].end)
+        away = outline.boundary.distance(corner)
+        if outline.contains(corner) and away > CHAIN:
+            inside.append(index)
+        else:
+            at_edge |= away < radius - RELIEF
+    return tuple(inside), at_edge
+
+
+def gap_relief(
+    corners: Sequence[int], radius: float, *, width: float, depth: float, wish: ReliefWish
+) -> tuple[dict[int, CornerRelief], Relief] | None:
+    """Reliefs of a finger gap's bottom corners, one where the gap is open at the end; None without room.
+
+    By rule the first that fits: dogbones, which reach least behind the bottom, where no partner covers them;
+    T-bones into the bottom.
+    """
+    if wish == "none":
+        return {}, "none"
+    # A gap that is open at one end has twice the room.
+    room = width if len(corners) == 2 else 2 * width
+    if wish != "t-bone" and dogbones_fit(radius, width=room, depth=depth):
+        return dict.fromkeys(corners, CornerRelief(radius)), "dogbone"
+    if wish != "dogbone" and len(corners) == 2:
+        return slot_relief(corners, radius, width=width, depth=depth, wish="t-bone")
+    return None
+
+
 def slot_relief(
-    corners: tuple[int, int], radius: float, *, width: float, depth: float, wish: ReliefWish
+    corners: Sequence[int], radius: float, *, width: float, depth: float, wish: ReliefWish
 ) -> tuple[dict[int, CornerRelief], Relief] | None:
     """Reliefs of a slot's two bottom corners by `wish`, by the index of the corner; None without room.
 

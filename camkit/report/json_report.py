@@ -16,7 +16,7 @@ from camkit.geometry.measure import Bounds, bounds, length
 from camkit.geometry.path import Path, circle, signed_area
 from camkit.joinery.clearance import allowance
 from camkit.joinery.features import Feature
-from camkit.joinery.fitted import FittedJoint, GluedUp
+from camkit.joinery.fitted import FittedJoint, GluedUp, SizeChange
 from camkit.part import Hole, Part, Placed, Pocket
 from camkit.pipeline import JudgedProgram, Result, SheetUse
 from camkit.report.inspection_joints import Joints
@@ -48,6 +48,7 @@ def report(result: Result) -> dict[str, Json]:
         "parts": [_piece(placed) for placed in result.placed],
         "fit": _fit(result),
         "joints": [_joint(joint) for joint in result.fitted.joints],
+        "sizes": [_size(size) for size in result.fitted.sizes],
         "glue_ups": _glue_ups(result.fitted.glue_ups),
         "findings": [finding(f) for f in result.findings],
         "versions": {"camkit": __version__, **{name: version(name) for name in _DECISIVE}},
@@ -235,6 +236,18 @@ def _piece(placed: Placed) -> dict[str, Json]:
             }
             for pocket in (*shape.pockets, *blind)
         ],
+    }
+
+
+def _size(size: SizeChange) -> dict[str, Json]:
+    return {
+        "part": size.part,
+        "what": size.what,
+        "drawn_mm": _number(size.drawn_mm),
+        "fitted_mm": _number(size.fitted_mm),
+        "why": size.why,
+        "x_mm": _number(size.x),
+        "y_mm": _number(size.y),
     }
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from support.fitting import fit_one_sheet
+from support.fitting import fit_without_mates
 
 from camkit.geometry.path import circle, rectangle
 from camkit.job.model import Cutter, Finish, Fit, Machine, Sheet
@@ -50,14 +50,17 @@ def test_the_kind_follows_from_glue_and_the_sign_of_the_clearance():
 
 def test_openings_are_cut_wider_for_the_film_and_say_why(job):
     finish = {"coats": 3, "film": 0.03}
-    (joint,) = fit_one_sheet([END], job(fit={"clearance": 0.15, "finish": finish})).joints
+    (joint,) = fit_without_mates([END], job(fit={"clearance": 0.15, "finish": finish})).joints
     assert joint.fitted_mm == pytest.approx(17.6 + 0.15 + 0.36)
     assert joint.clearance_mm == pytest.approx(0.51)
     assert joint.why == "17.60 sheet + 0.15 knock-down + 0.36 finish"
-    (joint,) = fit_one_sheet([END], job(fit={"clearance": -0.05})).joints
+    (joint,) = fit_without_mates([END], job(fit={"clearance": -0.05})).joints
     assert joint.why == "17.60 sheet - 0.05 press"
     double = Part("top", rectangle(0, 0, 400, 300), (rectangle(50, 50, 150, 86),))
-    assert fit_one_sheet([double], job()).joints[0].why == "2 x 17.60 sheet + 0.15 knock-down"
+    assert (
+        fit_without_mates([double], job()).joints[0].why
+        == "2 x 17.60 sheet + 0.10 glue line + 0.15 knock-down"
+    )
 
 
 def test_joints_that_may_jam_are_told_with_the_clearance_to_write():
@@ -109,7 +112,7 @@ def test_a_film_thicker_than_the_clearance_is_told_once():
 
 def test_the_largest_cutter_is_named_with_the_part_that_sets_it(job):
     """Dogbones merge below 2 sqrt 2 r: 17.75 gives r 6.27, 12.4 in diameter with the relief's allowance."""
-    (note,) = [f for f in fit_one_sheet([END], job()).findings if f.rule == "largest-cutter"]
+    (note,) = [f for f in fit_without_mates([END], job()).findings if f.rule == "largest-cutter"]
     assert (note.part, note.amount_mm) == ("end", 12.4)
     assert note.message.startswith("the largest milling cutter for everything in this drawing is 12.4 mm")
 

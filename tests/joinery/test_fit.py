@@ -8,21 +8,31 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.fitting import fit_one_sheet
+from support.fitting import fit_one_sheet, fit_without_mates
 
 from camkit.geometry.corner import arriving
 from camkit.geometry.flatten import as_polygon
+from camkit.geometry.measure import bounds
 from camkit.geometry.path import Arc, Line, Path, circle, polygon, rectangle, reversed_path
 from camkit.geometry.transform import Placement, moved
 from camkit.joinery.fitted import Fitted
 from camkit.part import Hole, Part, Pocket, Source
 
 BOARD = rectangle(0, 0, 400, 300)
+
+
+def tenoned(projection: float) -> Path:
+    """A board of 400 x 300 with one tenon 89.7 wide."""
+    x = 400 + projection
+    return polygon([(0, 0), (400, 0), (400, 100), (x, 100), (x, 189.7), (400, 189.7), (400, 300), (0, 300)])
+
+
+SHELF = Part("shelf", tenoned(18))
 MORTISE = rectangle(100, 50, 190, 68)
 
 
 def fitted(part: Part, job) -> Fitted:
-    return fit_one_sheet([part], job)
+    return fit_without_mates([part], job)
 
 
 def rules(result: Fitted) -> list[str]:
@@ -72,7 +82,7 @@ def test_the_mortise_keeps_its_middle_and_its_length_and_gains_four_dogbones(job
 
 def test_an_opening_for_two_glued_layers_takes_two_sheets(job):
     (joint,) = fitted(Part("top", BOARD, (rectangle(50, 50, 150, 86),)), job()).joints
-    assert joint.fitted_mm == pytest.approx(2 * 17.6 + 0.15)
+    assert joint.fitted_mm == pytest.approx(2 * 17.6 + 0.1 + 0.15)  # a glue line of 0.1 between them
 
 
 def test_a_slot_changes_width_only_and_its_bottom_corners_are_relieved(job):
@@ -157,7 +167,7 @@ def test_untouched_features_of_a_part_with_joints_are_the_same_objects(job):
     new = fitted(part, job()).parts[0]
     assert new.outline is part.outline
     assert new.openings[1] is grip
-    assert new.holes is part.holes
+    assert new.holes == part.holes
 
 
 def test_fitting_what_was_fitted_changes_nothing(job):
@@ -170,11 +180,15 @@ def test_fitting_what_was_fitted_changes_nothing(job):
     )
     once = fitted(part, job())
     assert len(once.joints) == 3
-    again = fitted(once.parts[0], job())
-    assert again.parts[0] is once.parts[0]
-    assert again.joints == ()
-    (said,) = [f for f in again.findings if f.rule == "reliefs-drawn"]
-    assert said.message.endswith("stay as drawn: 3")
+    again = fitted(once.parts[0], job(drawn=17.6))
+    assert len(again.joints) == 3
+    before, after = once.parts[0], again.parts[0]
+    for old, new in (
+        (before.outline, after.outline),
+        (before.openings[0], after.openings[0]),
+        (before.pockets[0].outline, after.pockets[0].outline),
+    ):
+        assert as_polygon(old, 1e-4).hausdorff_distance(as_polygon(new, 1e-4)) < 2e-4
 
 
 def test_fitting_for_the_drawn_sheet_leaves_widths_that_are_right(job):
@@ -198,7 +212,7 @@ def test_turning_and_mirroring_the_drawing_turns_and_mirrors_the_fit(
     placement = Placement(*at, turn_deg=turn, mirrored=mirrored)
     part = Part("end", rectangle(-300, -300, 300, 300), (slanted((0, 0), length, drawn),))
     there = Part("end", moved(part.outline, placement), tuple(moved(p, placement) for p in part.openings))
-    straight, turned = (fit_one_sheet([p], job(measured=measured)) for p in (part, there))
+    straight, turned = (fit_without_mates([p], job(measured=measured)) for p in (part, there))
     assert turned.joints[0].fitted_mm == pytest.approx(measured + 0.15)
     assert wall_distance(turned.parts[0].openings[0]) == pytest.approx(measured + 0.15, abs=1e-6)
     same = as_polygon(moved(straight.parts[0].openings[0], placement), 1e-3)
@@ -228,18 +242,58 @@ def test_a_sheet_far_from_the_drawing_asks_for_another_drawing(job, measured):
 def test_that_no_joint_was_found_is_said(job):
     (said,) = fitted(Part("shelf", BOARD), job()).findings
     assert (said.level, said.rule) == ("note", "joints-as-drawn")
-    assert "about 18 mm wide was found" in said.message
+    assert said.message.startswith("no joint with a mate was found for sheets 18 mm thick")
 
 
-def test_the_note_says_how_far_flush_tenons_stand_off(job):
-    (note,) = [f for f in fitted(Part("end", BOARD, (MORTISE,)), job()).findings if f.rule == "joints-fitted"]
-    assert "1 joints fitted from 18 to 17.60 mm" in note.message
-    assert "flush ends stand 0.40 mm proud" in note.message
+def test_a_flush_tenon_is_as_long_as_its_mate_is_thick_and_the_note_counts_it(job):
+    result = fit_one_sheet([Part("end", BOARD, (MORTISE,)), SHELF], job())
+    (joint,) = result.joints
+    assert joint.parts == ("end", "shelf")
+    (size,) = result.sizes
+    assert (size.part, size.what) == ("shelf", "length of tenon")
+    assert (size.drawn_mm, size.fitted_mm) == (18, pytest.approx(17.6))
+    assert bounds(result.parts[1].outline) == pytest.approx((0, 0, 417.6, 300))
+    (note,) = [f for f in result.findings if f.rule == "joints-fitted"]
+    assert note.message.startswith("joints fitted from 18 to 17.60 mm: 1 mortise, 1 x length of tenon")
+    (note,) = [f for f in result.findings if f.rule == "outside-sizes"]
+    assert note.message.endswith("shelf 418.00 x 300.00 is now 417.60 x 300.00")
+
+
+def test_a_proud_tenon_keeps_what_stands_out_and_a_stub_its_length(job):
+    for drawn, length in ((30.0, 29.6), (12.0, 12.0)):
+        shelf = Part("shelf", tenoned(drawn))
+        result = fit_one_sheet([Part("end", BOARD, (MORTISE,)), shelf], job())
+        assert bounds(result.parts[1].outline)[2] == pytest.approx(400 + length)
+        assert result.joints[0].fitted_mm == pytest.approx(17.75)
+
+
+def test_a_place_without_a_mate_stays_as_drawn(job):
+    part = Part("end", BOARD, (MORTISE,))
+    result = fit_one_sheet([part], job())
+    assert result.parts[0] is part
+    (said,) = [f for f in result.findings if f.rule == "no-mate"]
+    assert (said.level, said.part) == ("warning", "end")
+
+
+def test_play_drawn_up_to_half_a_millimetre_is_replaced_and_more_is_kept(job):
+    for drawn, width in ((18.5, 17.75), (18.6, 18.2)):
+        end = Part("end", BOARD, (rectangle(100, 50, 190, 50 + drawn),))
+        result = fit_one_sheet([end, SHELF], job())
+        assert wall_distance(result.parts[0].openings[0]) == pytest.approx(width)
+        assert ("play-kept" in rules(result)) == (drawn > 18.5)
+
+
+def test_a_leaning_plate_needs_its_slanted_thickness(job):
+    """T / cos b + T' tan b: at 15 degrees 18 needs 23.458 and 17.6 needs 22.937, which is 0.521 less."""
+    end = Part("end", BOARD, (rectangle(100, 50, 190, 50 + 23.458),))
+    rows = ({"tenon": "shelf", "mortise": "end", "lean": 15},)
+    result = fit_one_sheet([end, SHELF], job(joint=rows))
+    assert wall_distance(result.parts[0].openings[0]) == pytest.approx(22.937 + 0.15, abs=1e-3)
 
 
 def test_an_opening_too_narrow_for_every_cutter_is_an_error_that_names_one_that_serves(job):
     part = Part("end", rectangle(0, 0, 100, 100), (rectangle(20, 20, 60, 23),), source=Source("end.dxf"))
-    result = fit_one_sheet([part], job(drawn=3.0, measured=3.0, cutters=(6.0,)))
+    result = fit_without_mates([part], job(drawn=3.0, measured=3.0, cutters=(6.0,)))
     (said,) = [f for f in result.findings if f.rule == "no-cutter"]
     assert (said.level, said.part, said.file) == ("error", "end", "end.dxf")
     assert (
@@ -252,7 +306,7 @@ def test_an_opening_too_narrow_for_every_cutter_is_an_error_that_names_one_that_
 
 def test_ends_too_short_for_dogbones_are_told(job):
     part = Part("end", rectangle(0, 0, 100, 100), (rectangle(20, 20, 60, 26),))
-    result = fit_one_sheet([part], job(drawn=6.0, measured=6.0))
+    result = fit_without_mates([part], job(drawn=6.0, measured=6.0))
     assert result.joints[0].relief == "overcut"
     (said,) = [f for f in result.findings if f.rule == "end-overcut"]
     assert (said.level, said.part) == ("warning", "end")
@@ -264,7 +318,7 @@ def narrow_slot(job, depth: float, relief: str = "by rule") -> Fitted:
     floor = 80 - depth
     outline = polygon([(0, 0), (100, 0), (100, 80), (56, 80), (56, floor), (50, floor), (50, 80), (0, 80)])
     wish = {"clearance": 0.15, "relief": relief}
-    return fit_one_sheet([Part("rail", outline)], job(drawn=6.0, measured=6.0, cutters=(5.5,), fit=wish))
+    return fit_without_mates([Part("rail", outline)], job(drawn=6.0, measured=6.0, cutters=(5.5,), fit=wish))
 
 
 def test_a_slot_too_narrow_for_reliefs_in_its_bottom_gets_t_bones_into_its_walls(job):
@@ -295,7 +349,7 @@ def test_the_job_and_the_joint_overrule_the_relief_of_a_mortise(job, wish, arcs)
     part = Part("end", BOARD, (MORTISE,))
     row = {"tenon": "shelf", "mortise": "end", "relief": wish}
     by_job = fitted(part, job(fit={"clearance": 0.15, "relief": wish}))
-    by_row = fit_one_sheet([part, Part("shelf", BOARD)], job(joint=(row,), fit={"relief": "none"}))
+    by_row = fit_one_sheet([part, SHELF], job(joint=(row,), fit={"relief": "none"}))
     for result in (by_job, by_row):
         assert result.joints[0].relief == {"by rule": "dogbone"}.get(wish, wish)
         opening = result.parts[0].openings[0]
@@ -346,12 +400,17 @@ def test_a_slot_whose_land_would_vanish_is_an_error_and_stays_as_drawn(job):
     assert "would vanish" in said[0].message
 
 
-def test_the_mate_is_named_when_the_job_names_one(job):
-    rows = ({"tenon": "shelf", "mortise": "end"},)
-    parts = [Part("end", BOARD, (MORTISE,)), Part("shelf", BOARD)]
-    assert fit_one_sheet(parts, job(joint=rows)).joints[0].parts == ("end", "shelf")
-    two = (*rows, {"tenon": "rail", "mortise": "end"})
-    assert fit_one_sheet([*parts, Part("rail", BOARD)], job(joint=two)).joints[0].parts == ("end",)
+def test_clearance_and_glue_of_one_joint_overrule_the_job(job):
+    row = {"tenon": "shelf", "mortise": "end", "clearance": 0.05, "glue": True}
+    (joint,) = fit_one_sheet([Part("end", BOARD, (MORTISE,)), SHELF], job(joint=(row,))).joints
+    assert joint.fitted_mm == pytest.approx(17.65)
+    assert joint.why == "17.60 sheet + 0.05 glued"
+
+
+def test_a_glued_tenon_grows_to_a_fifth_of_a_millimetre_less_than_its_mortise(job):
+    shelf = fit_one_sheet([Part("end", BOARD, (MORTISE,)), SHELF], job(fit={"glue": True})).parts[1]
+    ends = [s for s in shelf.outline.segments if isinstance(s, Line) and s.start[0] == s.end[0] == 417.6]
+    assert [math.dist(s.start, s.end) for s in ends] == [pytest.approx(89.8)]
 
 
 def test_a_joint_row_with_an_unknown_part_offers_the_nearest_name(job):

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from camkit.geometry.corner import relieved
 from camkit.geometry.path import Arc, Line, Path, circle, polygon, rectangle, reversed_path
 from camkit.geometry.walls import walls_of
-from camkit.joinery.recognise import fingers, places, reliefs_drawn, tenon_roots
+from camkit.joinery.recognise import places, tenon_roots
 from camkit.part import Part, Pocket
 
 BOARD = rectangle(0, 0, 400, 300)
@@ -103,13 +102,11 @@ def finger_edge(gap: float) -> Path:
 
 def test_gaps_of_a_finger_edge_are_no_slots():
     part = Part("side", finger_edge(18))
-    assert fingers(part, 18) == 5
     assert places(part, 18) == ()
 
 
 def test_a_lone_notch_as_deep_as_the_sheet_is_a_slot():
     part = Part("slat", notched(200, 18, 18))
-    assert fingers(part, 18) == 0
     assert [place.kind for place in places(part, 18)] == ["slot"]
 
 
@@ -129,19 +126,3 @@ def test_roots_of_tenons_are_counted_but_not_the_bottoms_of_slots():
     assert tenon_roots(Part("shelf", bare_faced), 18) == 1
     assert tenon_roots(Part("slat", notched(200, 18, 18)), 18) == 0
     assert tenon_roots(Part("board", BOARD), 18) == 0
-
-
-def test_reliefs_in_the_drawing_are_told_from_fillets():
-    opening = reversed_path(rectangle(100, 50, 190, 68))
-    assert reliefs_drawn(relieved(opening, dict.fromkeys(range(4), 3.05)), hollow=True) == 4
-    rounded = Path(
-        (
-            Line((103, 50), (190, 50)),
-            Line((190, 50), (190, 68)),
-            Line((190, 68), (100, 68)),
-            Line((100, 68), (100, 53)),
-            Arc((100, 53), (103, 50), (103, 53), False),
-        )
-    )
-    assert reliefs_drawn(rounded, hollow=True) == 0
-    assert reliefs_drawn(opening, hollow=True) == 0

@@ -20,11 +20,11 @@ ENTER: dict[tuple[Kind, int], str] = {
     ("proud tenon", 5): "drawn reliefs are not undone, tenons not re-fitted, roots not relieved yet",
     ("stub tenon", 14): "drawn reliefs are not undone, tenon roots not relieved yet",
     ("open slot", 7): "",
-    ("cross-lap", 53): "drawn reliefs are not undone yet",
+    ("cross-lap", 53): "",
     ("fingers", 7): "fingers are not re-fitted yet",
-    ("stopped housing", 5): "drawn reliefs are not undone yet",
+    ("stopped housing", 5): "",
     ("open housing", 5): "",
-    ("rabbet", 2): "rabbets are not re-fitted yet",
+    ("rabbet", 2): "",
     ("glued layers", 2): "openings for glued layers are not re-fitted yet",
 }
 REFUSED: list[tuple[Kind, int]] = [("open slot", 2), ("fingers", 11), ("stub tenon", 86)]

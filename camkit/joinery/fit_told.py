@@ -1,0 +1,103 @@
+"""What is said about the fit of a whole job: what was changed, and what looks like a joint and was not."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from camkit.errors import Finding
+from camkit.geometry.measure import bounds
+from camkit.job.model import Job, Sheet
+from camkit.joinery.clearance import allowance, play_told, stack
+from camkit.joinery.largest import largest_told
+from camkit.joinery.pairs import Pairs
+from camkit.joinery.recognise import tenon_roots
+from camkit.joinery.refit import Refitted
+from camkit.part import Part
+
+__all__ = ["fit_told"]
+
+_SEEN = 0.005
+
+
+def fit_told(
+    parts: Sequence[Part], refitted: Sequence[Refitted], found: Pairs, job: Job, sheets: Sequence[Sheet]
+) -> list[Finding]:
+    """All findings about joints, those of single parts first; every part has its sheet in `sheets`."""
+    joints = [joint for one in refitted for joint in one.joints]
+    findings = [
+        *found.findings,
+        *(finding for one in refitted for finding in one.findings),
+        *_roots(parts, sheets),
+        *_outsides(parts, refitted),
+        _done(parts, refitted, sheets),
+    ]
+    if joints:
+        asked = allowance(job.fit)
+        for sheet in dict.fromkeys(sheets):
+            errors = stack(sheet, job.machine, after_coupon=asked.measured)
+            findings += play_told(asked, errors, sheet.thickness, job.fit.finish)
+        findings += largest_told(parts, joints, job.cutter)
+    return list(dict.fromkeys(findings))
+
+
+def _roots(parts: Sequence[Part], sheets: Sequence[Sheet]) -> Iterator[Finding]:
+    for part, sheet in zip(parts, sheets, strict=True):
+        if count := tenon_roots(part, sheet.drawn_thickness or sheet.thickness):
+            yield Finding(
+                "warning",
+                "tenon-roots",
+                f"{count} corners at the roots of tenons stay unrelieved; the cutter leaves them round "
+                "and shoulders will not seat against a sharp mortise",
+                "Draw a relief there, or chamfer the mortise's mouth by the cutter's radius",
+                part=part.name,
+                file=part.source.file or None,
+            )
+
+
+def _outsides(parts: Sequence[Part], refitted: Sequence[Refitted]) -> Iterator[Finding]:
+    """Outside sizes that follow the sheet, in one note."""
+    told = []
+    for part, one in zip(parts, refitted, strict=True):
+        if one.part is part:
+            continue
+        before, after = bounds(part.outline), bounds(one.part.outline)
+        sizes = [(b[2] - b[0], b[3] - b[1]) for b in (before, after)]
+        if max(abs(new - old) for old, new in zip(*sizes, strict=True)) > _SEEN:
+            (w, h), (new_w, new_h) = sizes
+            told.append(f"{part.name} {w:.2f} x {h:.2f} is now {new_w:.2f} x {new_h:.2f}")
+    if told:
+        yield Finding(
+            "note",
+            "outside-sizes",
+            f"outside sizes follow the sheet: {'; '.join(told)}",
+            count=len(told),
+        )
+
+
+def _done(parts: Sequence[Part], refitted: Sequence[Refitted], sheets: Sequence[Sheet]) -> Finding:
+    joints = Counter(joint.kind for one in refitted for joint in one.joints)
+    thin = ", ".join(
+        dict.fromkeys(f"{sheet.drawn_thickness:g} to {sheet.thickness:.2f} mm" for sheet in sheets)
+    )
+    if not joints:
+        drawn = " or ".join(dict.fromkeys(f"{sheet.drawn_thickness:g}" for sheet in sheets))
+        return Finding(
+            "note",
+            "joints-as-drawn",
+            f"no joint with a mate was found for sheets {drawn} mm thick; every joint stays as drawn",
+            "Draw both parts of a joint, or write a [[joint]] row with mortise alone to have a part's "
+            "openings fitted all the same",
+        )
+    kinds = ", ".join(f"{count} {_plural(kind, count)}" for kind, count in joints.items())
+    sizes = Counter(size.what for one in refitted for size in one.sizes)
+    also = "".join(f", {count} x {what}" for what, count in sizes.items())
+    return Finding(
+        "note",
+        "joints-fitted",
+        f"joints fitted from {thin}: {kinds}{also}; report.json lists every size",
+    )
+
+
+def _plural(kind: str, count: int) -> str:
+    return kind if count == 1 else f"{kind}s"
