@@ -11,7 +11,7 @@ from camkit.part import Hole, Part
 
 __all__ = ["Fitted", "FittedJoint", "GluedLayer", "GluedUp", "Relief", "SizeChange"]
 
-Relief = Literal["dogbone", "t-bone", "overcut", "none"]
+Relief = Literal["dogbone", "t-bone", "overcut", "as drawn", "none"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +19,8 @@ class FittedJoint:
     """One opening, slot or housing whose width follows the sheet.
 
     `parts` names its part and, if known, the mate. `relief` says how its corners are relieved for the cutter:
-    by dogbones, by T-bones that pass one wall only, or with whole ends cut over where two would merge.
+    by dogbones, by T-bones that pass one wall only, with whole ends cut over where two would merge, or by the
+    reliefs as drawn where they serve this cutter and nothing moved.
     (x, y) is its middle as drawn.
     `clearance_mm` is as cut, room for a finish included; `why` is the sum that `fitted_mm` comes from.
     """

@@ -15,26 +15,44 @@ __all__ = ["lone_wanted"]
 
 
 def lone_wanted(index: int, loops: Loops, ground: Ground) -> Wanted:
-    """Slots without a partner, and what else a [[joint]] row asks for that names no tenon.
+    """Slots without a partner, and what else a [[joint]] row asks for that no joint was found for.
 
     A square notch as wide as a sheet takes one, whatever edge it may be of; openings and pockets without a
-    mate may be anything, and are fitted only where the job says so. All to the part's own sheet, about their
-    middle. Finding `slots-alone` (note).
+    mate may be anything, and are fitted only where the job says so: to the sheet of the tenon's part, or to
+    the part's own where the row names none, about their middle. Finding `slots-alone` (note).
     """
     part = ground.parts[index]
-    asked = any(row.tenon is None and row.mortise == part.name for row in ground.job.joint)
-    stock = ground.stocks[index]
+    asked = _asked(index, ground)
+    mate = asked if asked is not None else index
+    stock = ground.stocks[mate]
+    names = (mate,) if mate != index else ()
     paired = {(f.kind, f.loop) for f in ground.mates.entering if f.part == index and f.loop is not None}
     slots = [f.middle for f in ground.mates.entering if f.part == index and f.loop is None]
     openings: list[Opening] = []
     for place in places(_sharp(part, loops), stock.drawn):
         there = any(abs(x - place.middle[0]) + abs(y - place.middle[1]) < 1 for x, y in slots)
-        wanted = asked or place.kind == "slot"
+        wanted = asked is not None or place.kind == "slot"
         if wanted and (place.kind, place.loop) not in paired and not there:
-            filled = Entering((), stock, place.layers)
+            filled = Entering(names, stock, place.layers)
             openings.append(opening_wanted(place, filled, ground, index, (0.0, 0.0)))
-    alone = [] if asked else openings
+    alone = [] if asked is not None else openings
     return Wanted(tuple(openings), findings=tuple(_slots_told(part, alone)))
+
+
+def _asked(index: int, ground: Ground) -> int | None:
+    """The part whose sheet the job says enters this one though no joint with it was found; None without."""
+    name = ground.parts[index].name
+    filled = [one for place, one in ground.mates.entering.items() if place.part == index]
+    entering = {mate for one in filled for mate in one.parts}
+    for row in ground.job.joint:
+        if row.mortise != name:
+            continue
+        if row.tenon is None:
+            return index
+        named = [k for k, part in enumerate(ground.parts) if part.name == row.tenon]
+        if named and entering.isdisjoint(named):
+            return named[0]
+    return None
 
 
 def _slots_told(part: Part, alone: Sequence[Opening]) -> Iterator[Finding]:

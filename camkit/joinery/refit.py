@@ -24,6 +24,8 @@ __all__ = ["Refitted", "SharpPart", "refit", "sharp_part"]
 
 _NONE = 1e-9
 _HERE = 1e-6
+# Drawn reliefs serve a cutter when they are no narrower, within what flattening takes, and not much wider.
+_SAME_RADIUS, _WIDER = 0.005, 1.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +185,8 @@ def _rectangle(task: Task, contour: Contour) -> tuple[Path, Relief | None, list[
         return contour.drawn, None, [task.cannot(str(reason))]
     if place.kind == "rabbet":
         return moved, "none", []
+    if moved is contour.walls and _served(contour, place.corners, task):
+        return contour.drawn, "as drawn", []
     if task.cutter is None:
         return moved, "none", [task.no_cutter()]
     corners, said = place.corners, list[Finding]()
@@ -193,6 +197,18 @@ def _rectangle(task: Task, contour: Contour) -> tuple[Path, Relief | None, list[
         return moved, "none", said
     path, relief = relieve_rectangle(moved, place.broad, task.radius, corners, opening.wish)
     return path, relief, [*said, task.overcut()] if relief == "overcut" else said
+
+
+def _served(contour: Contour, corners: Sequence[int], task: Task) -> bool:
+    """Whether reliefs drawn in all these corners are made for this cutter."""
+    if task.cutter is None or task.opening.wish != "by rule":
+        return False
+    radius = task.cutter.diameter / 2
+    there = [contour.corners[k] for k in corners]
+    return all(
+        corner.kind == "relief" and radius - _SAME_RADIUS <= corner.radius <= _WIDER * radius
+        for corner in there
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,9 +240,9 @@ def _outline(
         else:
             moved_tasks.append(task)
     walls, sizes, said = _shifted(part, walls, wanted.shifts)
-    ways, joints, unrelieved = _ways(walls, moved_tasks)
-    if not joints and not sizes:
-        return _Outline(part.outline, findings=(*findings, *said, *unrelieved))
+    ways, joints, unrelieved = _ways(contour, walls, moved_tasks)
+    if walls is contour.walls and not ways:
+        return _Outline(part.outline, tuple(joints), findings=(*findings, *said, *unrelieved))
     try:
         path = _relieved(contour, walls, ways)
     except ValueError as reason:
@@ -283,7 +299,7 @@ def _fillet_gone(part: Part, reason: ValueError) -> Finding:
 
 
 def _ways(
-    walls: Path, tasks: Sequence[Task]
+    contour: Contour, walls: Path, tasks: Sequence[Task]
 ) -> tuple[dict[int, CornerRelief], list[FittedJoint], list[Finding]]:
     """Reliefs of slots and finger gaps by corner, the joints that they make, and what has no room."""
     ways, joints, findings = dict[int, CornerRelief](), list[FittedJoint](), list[Finding]()
@@ -292,6 +308,9 @@ def _ways(
         if task.cutter is None:
             findings.append(task.no_cutter())
             joints.append(_joint(task, "none"))
+            continue
+        if not _shifts(opening, contour.walls) and _served(contour, place.corners, task):
+            joints.append(_joint(task, "as drawn"))
             continue
         depth = min(segment_length(walls.segments[index]) for index in place.broad)
         relief_of = gap_relief if place.kind == "finger gap" else slot_relief
