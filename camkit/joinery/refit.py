@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from camkit.errors import Finding
-from camkit.geometry.contour import Contour, contour_of, loop_of
+from camkit.geometry.contour import Contour, Corner, contour_of, loop_of
 from camkit.geometry.corner import arriving, move_walls
 from camkit.geometry.corner_relief import CornerRelief, relieve_corners
 from camkit.geometry.measure import segment_length
@@ -22,10 +22,12 @@ from camkit.part import Part, Pocket
 
 __all__ = ["Refitted", "SharpPart", "refit", "sharp_part"]
 
-_NONE = 1e-9
+# Below a nanometre nothing moves: drawings hold six decimals.
+_NONE = 1e-6
 _HERE = 1e-6
 # Drawn reliefs serve a cutter when they are no narrower, within what flattening takes, and not much wider.
 _SAME_RADIUS, _WIDER = 0.005, 1.25
+_ONE_WALL = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,14 +203,24 @@ def _rectangle(task: Task, contour: Contour) -> tuple[Path, Relief | None, list[
 
 def _served(contour: Contour, corners: Sequence[int], task: Task) -> bool:
     """Whether reliefs drawn in all these corners are made for this cutter."""
-    if task.cutter is None or task.opening.wish != "by rule":
+    if task.cutter is None or task.opening.wish == "none":
         return False
     radius = task.cutter.diameter / 2
     there = [contour.corners[k] for k in corners]
     return all(
-        corner.kind == "relief" and radius - _SAME_RADIUS <= corner.radius <= _WIDER * radius
+        corner.kind == "relief"
+        and radius - _SAME_RADIUS <= corner.radius <= _WIDER * radius
+        and task.opening.wish in ("by rule", _drawn_kind(corner))
         for corner in there
     )
+
+
+def _drawn_kind(corner: Corner) -> Relief:
+    """A dogbone takes as much of both walls, a T-bone of one alone."""
+    if corner.at is None:
+        return "none"
+    taken = [math.dist(corner.at, spot) for spot in (corner.pieces[0].start, corner.pieces[-1].end)]
+    return "dogbone" if min(taken) > _ONE_WALL * max(taken) else "t-bone"
 
 
 @dataclass(frozen=True, slots=True)

@@ -105,10 +105,7 @@ ZEROS: dict[tuple[str, int], str] = {
     ("bench", 2): "",
     ("bench", 4): "",
 }
-THERE_AND_BACK = ZEROS | {
-    ("fingers", 8): "fingers are not re-fitted yet",
-    ("rabbet", 2): "rabbets are not re-fitted yet",
-}
+THERE_AND_BACK = ZEROS
 
 
 def marked(cases: dict[tuple[str, int], str]) -> list[Any]:
