@@ -148,7 +148,6 @@ def test_two_mates_of_two_thicknesses_are_an_error_with_the_rows_that_decide(tmp
     assert 'tenon = "front rail"' in words and 'tenon = "back rail"' in words and 'mortise = "panel"' in words
 
 
-@ONE_SHEET
 def test_the_row_that_the_error_shows_decides(tmp_path: pathlib.Path) -> None:
     thin, thick = Stock("thin", 18.0, 17.6), Stock("thick", 18.0, 18.4)
     plates = [panel(stock="thin"), rail("front rail", stock="thin"), rail("back rail", stock="thick")]
