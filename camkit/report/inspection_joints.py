@@ -73,7 +73,8 @@ def joints_of(
     if not drawn_for:
         return None
     called = _called(parts, job) if job is not None else list(parts)
-    rows = [(row.tenon, row.mortise) for row in job.joint] if job is not None else []
+    named = job.joint if job is not None else ()
+    rows = [(row.tenon, row.mortise) for row in named if row.tenon is not None]
     glued = stacks(job.glue_up, called) if job is not None else ()
     found = pairs(called, drawn_for, rows, glued)
     return Joints(tuple(sorted(set(drawn_for))), guess, found, _rows(called, found))
