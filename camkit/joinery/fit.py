@@ -11,7 +11,7 @@ from camkit.joinery.finger_fit import fingers_of, fingers_wanted
 from camkit.joinery.fit_told import fit_told
 from camkit.joinery.fitted import Fitted
 from camkit.joinery.glue import glue
-from camkit.joinery.layers import resolve
+from camkit.joinery.layers import stacks
 from camkit.joinery.lone import lone_wanted
 from camkit.joinery.mates import Stock, mates_of, stocks_leaning
 from camkit.joinery.pairs import Pairs, pairs
@@ -63,12 +63,12 @@ def _refitted(
     stocks = [Stock(sheet.drawn_thickness or sheet.thickness, sheet.thickness) for sheet in sheets]
     meeting = stocks_leaning(parts, stocks, job)
     drawn = [stock.drawn for stock in meeting]
-    stacks = _stacks(parts, job)
+    glued = stacks(job.glue_up, parts)
     named = [(row.tenon, row.mortise) for row in job.joint if row.tenon is not None]
-    found = pairs(parts, drawn, named, stacks)
+    found = pairs(parts, drawn, named, glued)
     mates = mates_of(found, meeting)
     measured = [stock.measured for stock in meeting]
-    where = positions(parts, found, drawn, measured, job.fit.keep, stacks)
+    where = positions(parts, found, drawn, measured, job.fit.keep, glued)
     ground = Ground(
         parts,
         stocks,
@@ -77,13 +77,13 @@ def _refitted(
         job,
         {one.feature: one.move for one in where.located},
         {tenon: one.move for one in where.shoulders for tenon in one.tenons},
-        stacks,
+        glued,
     )
     fingers = fingers_of(parts, stocks)
     refitted = []
     for k, part in enumerate(parts):
         sharp = sharp_part(part)
-        wanted = joined(
+        wanted = _joined(
             (
                 openings_wanted(k, sharp.loops, ground),
                 lone_wanted(k, sharp.loops, ground),
@@ -97,7 +97,7 @@ def _refitted(
     return refitted, found, where.findings
 
 
-def joined(several: Sequence[Wanted]) -> Wanted:
+def _joined(several: Sequence[Wanted]) -> Wanted:
     """All that is wanted of one part, together."""
     return Wanted(
         tuple(one for wanted in several for one in wanted.openings),
@@ -105,18 +105,6 @@ def joined(several: Sequence[Wanted]) -> Wanted:
         {hole: move for wanted in several for hole, move in wanted.holes.items()},
         tuple(one for wanted in several for one in wanted.findings),
     )
-
-
-def _stacks(parts: Sequence[Part], job: Job) -> list[tuple[int, ...]]:
-    """Indices of layers that are glued together; what a row misses is told where its dowels are bored."""
-    taken: dict[int, str] = {}
-    stacks = []
-    for row in job.glue_up:
-        layers, _ = resolve(row, parts, taken)
-        taken |= dict.fromkeys(layers, row.name)
-        if layers:
-            stacks.append(layers)
-    return stacks
 
 
 def _hindrance(stock: Sheet) -> Finding | None:
