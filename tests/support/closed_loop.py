@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import pathlib
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from shapely import Polygon, box
@@ -18,12 +19,14 @@ from support.plates import Cleared, Plate, Refused, Stock, box_loop, cut
 from support.replayed import depth_in
 
 __all__ = [
-    *("CLEARANCE", "DRAWN", "FITTED", "SHELF"),
+    *("CLEARANCE", "DRAWN", "FITTED", "MIXED", "SHELF"),
     *("bench", "best_overlap", "cut_bench", "gap_up", "heights_agree", "shoulders", "standing"),
     *("seat_about_the_middle", "seat_with_held_walls", "solved_seat"),
 ]
 
 DRAWN, FITTED, CLEARANCE = 18.0, 17.6, 0.15
+ONE = (Stock("sheet", DRAWN, FITTED),) * 3  # seat, uprights, shelves
+MIXED = (Stock("seat", 24.0, 23.5), Stock("ends", DRAWN, FITTED), Stock("shelves", 12.0, 12.3))
 SHELF = 300.0  # between shoulders
 TENON, LOOSE = 120.0, 0.3  # an upright's tenon along the seat's depth; what its mortise is longer
 SHELF_TENON = 80.0
@@ -36,8 +39,13 @@ def centres(uprights: int) -> list[float]:
     return [i * (SHELF + DRAWN) for i in range(uprights)]
 
 
-def bench(uprights: int, *, rail: bool = False) -> list[Plate]:
-    """The plates as drawn for 18.0; with `rail`, one shouldered between the outermost uprights."""
+def bench(uprights: int, *, rail: bool = False, mixed: bool = False) -> list[Plate]:
+    """The plates as drawn for 18.0; with `rail`, one shouldered between the outermost uprights.
+
+    `mixed`: seat and shelves are drawn for the first and the last sheet of MIXED.
+    """
+    seat_sheet, end_sheet, shelf_sheet = MIXED if mixed else ONE
+    lid, board = seat_sheet.drawn, shelf_sheet.drawn
     half = (TENON + LOOSE) / 2
     at = centres(uprights)
     seat = Plate(
@@ -45,22 +53,26 @@ def bench(uprights: int, *, rail: bool = False) -> list[Plate]:
         box_loop(-90.0, -90.0, at[-1] + 90.0, 90.0),
         (at[-1] / 2, 80.0),
         openings=[box_loop(x - DRAWN / 2, -half, x + DRAWN / 2, half) for x in at],
+        stock=seat_sheet.name,
     )
     made = [seat]
     for i in range(uprights):
         outer = i in (0, uprights - 1)
         bays = [LEVELS[bay % 2] for bay in (i - 1, i) if 0 <= bay < uprights - 1]
         wide = (SHELF_TENON + LOOSE) / 2
-        holes = [box_loop(-wide, v - DRAWN / 2, wide, v + DRAWN / 2) for v in bays]
+        holes = [box_loop(-wide, v - board / 2, wide, v + board / 2) for v in bays]
         foot = -420.0 if outer and rail else -300.0
         if outer and rail:
             short = (RAIL_TENON + LOOSE) / 2
-            holes.append(box_loop(-short, RAIL_LEVEL - DRAWN / 2, short, RAIL_LEVEL + DRAWN / 2))
+            holes.append(box_loop(-short, RAIL_LEVEL - board / 2, short, RAIL_LEVEL + board / 2))
         w = TENON / 2
-        right = [(w + 20, foot, 0.0), (w + 20, 0.0, 0.0), (w, 0.0, 0.0), (w, DRAWN, 0.0)]
+        right = [(w + 20, foot, 0.0), (w + 20, 0.0, 0.0), (w, 0.0, 0.0), (w, lid, 0.0)]
         outline = right + [(-x, y, 0.0) for x, y, _ in reversed(right)]
-        made.append(Plate(f"end {i + 1}", outline, (0.0, -30.0), openings=holes, turn_deg=90.0 * (i % 2)))
-    made += [_between(f"shelf {i + 1}", SHELF, SHELF_TENON, 140.0) for i in range(uprights - 1)]
+        end = Plate(f"end {i + 1}", outline, (0.0, -30.0), holes, stock=end_sheet.name)
+        made.append(replace(end, turn_deg=90.0 * (i % 2)))
+    shelf = _between("shelf", SHELF, SHELF_TENON, 140.0)
+    names = [f"shelf {i + 1}" for i in range(uprights - 1)]
+    made += [replace(shelf, name=name, stock=shelf_sheet.name) for name in names]
     if rail:
         long = (uprights - 1) * SHELF + (uprights - 2) * DRAWN
         made.append(_between("rail", long, RAIL_TENON, 100.0))
@@ -76,8 +88,11 @@ def _between(name: str, shoulders: float, tenon: float, deep: float) -> Plate:
 
 
 def cut_bench(folder: pathlib.Path, plates: Sequence[Plate]) -> Cleared | Refused:
-    """The bench cut from one sheet of 17.6 with a cutter of 6."""
-    return cut(folder, plates, [Stock("sheet", DRAWN, FITTED)], [6.0], f"clearance = {CLEARANCE}")
+    """The bench cut from the sheets that its plates name, with a cutter of 6."""
+    named = {plate.stock for plate in plates}
+    sheets = [sheet for sheet in {*MIXED, *ONE} if sheet.name in named]
+    sheets.sort(key=lambda sheet: sheet.name)
+    return cut(folder, plates, sheets, [6.0], f"clearance = {CLEARANCE}")
 
 
 def shoulders(shelf: BaseGeometry) -> float:

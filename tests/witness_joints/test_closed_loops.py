@@ -14,6 +14,7 @@ import pytest
 from support.closed_loop import (
     CLEARANCE,
     FITTED,
+    MIXED,
     SHELF,
     bench,
     best_overlap,
@@ -105,6 +106,23 @@ def test_the_same_rail_over_two_uprights_closes(tmp_path: pathlib.Path) -> None:
     """Rail and shelf both say how far apart two ends stand, and say the same."""
     cleared = cut_bench(tmp_path, bench(2, rail=True))
     assert not isinstance(cleared, Refused), [str(f) for f in cleared.findings]
+
+
+@pytest.mark.xfail(strict=True, reason=NOT_SOLVED)
+def test_a_bench_of_three_thicknesses_goes_together(tmp_path: pathlib.Path) -> None:
+    """Seat 24.0 on 23.5, ends 18.0 on 17.6, shelves 12.0 on 12.3: every joint takes its mate's sheet."""
+    cleared = cut_bench(tmp_path, bench(4, mixed=True))
+    assert not isinstance(cleared, Refused), [str(f) for f in cleared.findings]
+    seat, ends, shelves = (sheet.measured for sheet in MIXED)
+    assert [cleared.thickness(name) for name in ("seat", "end 2", "shelf 3")] == [seat, ends, shelves]
+    low, high = gap_up(cleared.through("end 1"), -130.0)
+    assert high - low == pytest.approx(shelves + CLEARANCE, abs=0.02)
+    overlap, play = best_overlap(cleared.through("seat"), standing(cleared, 4), 4)
+    assert overlap <= CHORDS and play == pytest.approx(CLEARANCE, abs=0.05)
+    for number in range(1, 5):
+        assert cleared.through(f"end {number}").bounds[3] == pytest.approx(seat, abs=0.02)
+    shelf = cleared.through("shelf 2").bounds
+    assert shelf[2] - shelf[0] == pytest.approx(SHELF + 2 * ends, abs=0.04)
 
 
 def plain(kind: Kind) -> Joint:
