@@ -108,7 +108,6 @@ def test_the_same_rail_over_two_uprights_closes(tmp_path: pathlib.Path) -> None:
     assert not isinstance(cleared, Refused), [str(f) for f in cleared.findings]
 
 
-@pytest.mark.xfail(strict=True, reason=NOT_SOLVED)
 def test_a_bench_of_three_thicknesses_goes_together(tmp_path: pathlib.Path) -> None:
     """Seat 24.0 on 23.5, ends 18.0 on 17.6, shelves 12.0 on 12.3: every joint takes its mate's sheet."""
     cleared = cut_bench(tmp_path, bench(4, mixed=True))
