@@ -26,7 +26,10 @@ def lone_wanted(index: int, loops: Loops, ground: Ground) -> Wanted:
     mate = asked if asked is not None else index
     stock = ground.stocks[mate]
     names = (mate,) if mate != index else ()
-    paired = {(f.kind, f.loop) for f in ground.mates.entering if f.part == index and f.loop is not None}
+    paired: set[tuple[str, int | None]] = {
+        (f.kind, f.loop) for f in ground.mates.entering if f.part == index and f.loop is not None
+    }
+    paired |= {("mortise", f.loop) for f in ground.found.wedges if f.part == index}
     slots = [f.middle for f in ground.mates.entering if f.part == index and f.loop is None]
     openings: list[Opening] = []
     for place in places(_sharp(part, loops), stock.drawn):

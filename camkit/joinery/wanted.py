@@ -5,6 +5,7 @@ Nothing is moved here; see `refit`. Lengths in mm.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -24,6 +25,8 @@ __all__ = ["PLAY", "Ground", "Loops", "Opening", "Shift", "Wanted", "opening_wan
 # Play drawn up to here is the drawing's own clearance and is replaced; more is taken as meant.
 PLAY = 0.5
 _EXACT = 1e-9
+# A countersink is bored on its hole's centre, and goes with it.
+_CONCENTRIC = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,9 +138,11 @@ def openings_wanted(index: int, loops: Loops, ground: Ground) -> Wanted:
                 opening_wanted(place, filled, ground, index, ground.moves.get(feature, (0.0, 0.0)))
             )
     holes = {
-        feature.loop: move
+        k: move
         for feature, move in ground.moves.items()
-        if feature.part == index and feature.loop is not None and feature.kind.endswith("hole")
+        if feature.part == index and feature.kind.endswith("hole")
+        for k, hole in enumerate(part.holes)
+        if math.dist(hole.centre, feature.middle) <= _CONCENTRIC
     }
     return Wanted(tuple(openings), (), holes, (*said, *_play_kept(part, openings)))
 
