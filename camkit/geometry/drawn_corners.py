@@ -30,7 +30,9 @@ _KINK, _CLEAR_KINK = math.radians(4), math.radians(20)
 # Reliefs of one opening are one cutter's; flattened and fitted again they differ by hundredths.
 _SAME_RADIUS, _SAME_SHARE = 0.06, 0.04
 # The chain may go once round the largest relief.
-_AROUND = 2 * math.pi * LARGEST_RELIEF
+_AROUND, _ACROSS = 2 * math.pi * LARGEST_RELIEF, 2 * LARGEST_RELIEF + 0.5
+# Where the corner pokes through its circle the path turns outward twice, by a right angle in all.
+_OUTWARD = math.radians(150)
 _LEAST_WALL = 0.25
 _FILLET_REACH = 100.0
 _INSIDE = math.radians(20)
@@ -88,7 +90,9 @@ def drawn_corners(segments: Sequence[Segment], *, hollow: bool) -> DrawnCorners:
     if hollow and reliefs and rounds:
         left += [_left(one, "another corner of the opening is no plain relief") for one in reliefs]
         reliefs = []
-    left += [*_merged(rounds, ring), *_prolonged(rounds, ring)]
+    refused = [one for one in candidates if one.rounding.kind != "fillet"]
+    rounds = [one for one in rounds if not ring.within(one, refused)]
+    left += _unknown(rounds, ring)
     return DrawnCorners(tuple(sorted((*reliefs, *fillets), key=lambda one: one.first)), tuple(left))
 
 
@@ -120,6 +124,8 @@ def _left(one: Found, reason: str) -> LeftAlone:
 
 
 _CENTRED = "a circle about the corner may be a hole for a cable"
+_MERGED = "two reliefs run into each other: the wall between cannot be known"
+_PROLONGED = "a relief prolonged by straight pieces"
 _SHORT = "the wall beside it is too short to tell where the corner is"
 
 
@@ -156,37 +162,37 @@ class _Round:
     radius: float
 
 
-def _merged(rounds: Sequence[_Round], ring: _Ring) -> list[LeftAlone]:
-    """Places where two reliefs run into each other: the wall between them is gone."""
-    result = []
+def _unknown(rounds: Sequence[_Round], ring: _Ring) -> list[LeftAlone]:
+    """Reliefs that run into each other, so that the wall between them is gone, and reliefs made longer."""
+    told: list[LeftAlone] = []
+    merged: set[_Round] = set()
     for one in rounds:
         for other in rounds:
-            meets = (other.first - one.stop) % ring.count == 0 and ring.turns[
-                other.first % ring.count
-            ] > _KINK
+            between = [(one.stop + k) % ring.count for k in range((other.first - one.stop) % ring.count)]
+            meets = len(between) < 2 and all(ring.lengths[k] <= one.radius for k in between)
+            kinked = (
+                ring.turns[one.stop % ring.count] > _KINK and ring.turns[other.first % ring.count] > _KINK
+            )
             alike = abs(one.radius - other.radius) <= max(_SAME_RADIUS, _SAME_SHARE * one.radius)
-            if one is not other and meets and alike:
-                at = ring.segments[other.first % ring.count].start
-                result.append(
-                    LeftAlone(
-                        at, one.radius, "two reliefs run into each other: the wall between cannot be known"
-                    )
-                )
-    return result
-
-
-def _prolonged(rounds: Sequence[_Round], ring: _Ring) -> list[LeftAlone]:
-    """Rounds that short straight pieces lead to from a kink: reliefs made longer."""
-    result = []
+            if one is not other and meets and kinked and alike:
+                merged |= {one, other}
+                told.append(LeftAlone(ring.segments[other.first % ring.count].start, one.radius, _MERGED))
     for one in rounds:
         before, after = (one.first - 1) % ring.count, one.stop % ring.count
-        for piece, kink in ((before, before), (after, after + 1)):
-            short = isinstance(ring.segments[piece], Line) and ring.lengths[piece] <= 3 * one.radius
-            if short and ring.turns[kink % ring.count] > _CLEAR_KINK:
-                at = ring.segments[one.first % ring.count].start
-                result.append(LeftAlone(at, one.radius, "a relief prolonged by straight pieces"))
-                break
-    return result
+        prolonged = any(
+            isinstance(ring.segments[piece], Line)
+            and ring.lengths[piece] <= 3 * one.radius
+            and ring.turns[kink % ring.count] > _CLEAR_KINK
+            for piece, kink in ((before, before), (after, after + 1))
+        )
+        if prolonged and one not in merged:
+            told.append(LeftAlone(ring.segments[one.first % ring.count].start, one.radius, _PROLONGED))
+    return told
+
+
+def _chord_of(wall: Line, piece: Segment) -> bool:
+    """Whether a wall that runs smoothly into a chord is no longer than one itself."""
+    return isinstance(piece, Line) and segment_length(wall) < 2 * segment_length(piece)
 
 
 class _Ring:
@@ -248,16 +254,22 @@ class _Ring:
     def _from(self, before: int, wall: Line) -> Iterator[Found]:
         kinked = self.turns[(before + 1) % self.count] > _KINK
         size = segment_length(wall)
-        walked = chord = 0.0
+        walked = chord = outward = 0.0
+        near = True
         pieces: list[Segment] = []
         for step in range(1, self.count - 1):
             piece = self.segments[(before + step) % self.count]
             walked += self.lengths[(before + step) % self.count]
             if isinstance(piece, Line):
                 chord = max(chord, self.lengths[(before + step) % self.count])
+            if pieces:
+                outward += max(0.0, self.turns[(before + step) % self.count])
+            near = near and math.dist(self.segments[before].end, piece.end) <= _ACROSS
             pieces.append(piece)
             may_fillet = 2 * chord <= size and walked <= _FILLET_REACH
-            may_relieve = chord <= min(LONGEST_CHORD, 1.7 * size) and walked <= _AROUND
+            may_relieve = (
+                near and outward <= _OUTWARD and walked <= _AROUND and chord <= min(LONGEST_CHORD, 1.7 * size)
+            )
             if not (may_fillet or may_relieve):
                 return
             last = (before + step + 1) % self.count
@@ -266,7 +278,14 @@ class _Ring:
                 continue
             if len(pieces) < 3 and not any(isinstance(one, Arc) for one in pieces):
                 continue
-            if may_fillet or (may_relieve and (kinked or self.turns[last] > _KINK)):
+            fillet = may_fillet and 2 * chord <= segment_length(after)
+            kinks = self.turns[last] > _KINK
+            relief = (
+                may_relieve
+                and (kinked or (kinks and not _chord_of(wall, pieces[0])))
+                and (kinks or not _chord_of(after, pieces[-1]))
+            )
+            if fillet or relief:
                 found = rounding(self.segments[before], pieces, self.segments[last], (wall, after))
                 if found is not None:
                     yield Found((before + 1) % self.count, (before + 1) % self.count + step, found)

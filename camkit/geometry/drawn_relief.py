@@ -26,6 +26,8 @@ _SMALLEST_RELIEF, LARGEST_RELIEF = 0.5, 8.0
 # Vertices of published reliefs stray by up to 0.06 where the corner itself pokes through its faceted circle:
 # that vertex is left out; the others stray by rounding to two decimals at most.
 _STRAY, _POKE = 0.03, 0.12
+# Three vertices that stray so much and the circle through them: no other vertex strays farther than this.
+_FAR = 0.3
 # A relief turns at least so far round its circle: a dogbone at 150 degrees, a third of a T-bone.
 _SWEEP = math.radians(60)
 # A path that turns less leaves no corner to seat in; one that turns more is a point, not a corner.
@@ -132,6 +134,8 @@ def void_circle(
         points.append(piece.end)
     counted = [p for p in points if corner is None or math.dist(p, corner) > _POKE]
     counted = counted if len(counted) > 2 else points
+    if _far_from_circle(counted):
+        return None
     found = circle_through(np.array([complex(*p) for p in counted]))
     if found is None:
         return None
@@ -155,6 +159,21 @@ def void_circle(
     if arcs and any(_coarse(piece, radius) for piece in pieces):
         return None
     return (middle.real, middle.imag), radius, sweep
+
+
+def _far_from_circle(points: Sequence[Point]) -> bool:
+    """Whether points stray widely from the circle through their first, middle and last: a quick no."""
+    first, middle, last = (complex(*points[k]) for k in (0, len(points) // 2, -1))
+    a, b = middle - first, last - first
+    cross = 2 * (a.real * b.imag - a.imag * b.real)
+    if cross == 0:
+        return False
+    away = (
+        complex(b.imag * abs(a) ** 2 - a.imag * abs(b) ** 2, a.real * abs(b) ** 2 - b.real * abs(a) ** 2)
+        / cross
+    )
+    radius, centre = abs(away), first + away
+    return any(abs(abs(complex(*point) - centre) - radius) > _FAR for point in points)
 
 
 def _coarse(piece: Segment, radius: float) -> bool:

@@ -189,6 +189,22 @@ def test_reliefs_that_run_into_each_other_are_told():
     assert told == ["two reliefs run into each other: the wall between cannot be known"] * 2
 
 
+@pytest.mark.parametrize("chords", [None, 24])
+def test_a_wall_too_short_to_tell_its_direction_is_told(chords):
+    """Dogbones of 3 leave 0.5 of a wall of 8.985; rounding would turn it about by a degree."""
+    wide = 6 * math.sqrt(2) + 0.5
+    drawn = with_corners([(0, 0), (0, wide), (60, wide), (60, 0)], ["dogbone"] * 4, 3.0)
+    told = left_over(flattened(drawn, chords) if chords else drawn)
+    assert told == ["the wall beside it is too short to tell where the corner is"] * 4
+
+
+@pytest.mark.parametrize("left", [0.01, 0.2])
+def test_reliefs_that_all_but_run_into_each_other_are_told_as_if_they_did(left):
+    wide = 6 * math.sqrt(2) + left
+    told = left_over(with_corners([(0, 0), (0, wide), (60, wide), (60, 0)], ["dogbone"] * 4, 3.0))
+    assert told == ["two reliefs run into each other: the wall between cannot be known"] * 2
+
+
 def narrow_union(radius: float) -> Path:
     """The opening of 60 x 8 with dogbones, each two cut where their circles cross."""
     away = radius / math.sqrt(2)
