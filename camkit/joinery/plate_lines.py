@@ -132,18 +132,19 @@ def _joined(line: Line, other: Line) -> Line | None:
         return None
     best = ways[0]
     plates, index = list(line.plates), dict[int, int]()
+    whole = [way for way in ways[1:] if len(way.met) == len(other.plates) and len(other.hosted) == 1]
     for mine, theirs in best.met:
         one, two = plates[mine], other.plates[theirs]
-        plates[mine] = replace(one, plates=one.plates & two.plates, slack=max(one.slack, two.slack))
+        # A part that fits elsewhere too does not tell which plates stand here.
+        narrower = one.plates if whole else one.plates & two.plates
+        plates[mine] = replace(one, plates=narrower, slack=max(one.slack, two.slack))
         index[theirs] = mine
     for theirs, plate in enumerate(other.plates):
         if theirs not in index:
             index[theirs] = len(plates)
             plates.append(replace(plate, place=best.sign * plate.place + best.shift))
     again = [best.lay(one, index) for one in other.again]
-    if len(other.hosted) == 1:
-        whole = [way for way in ways[1:] if len(way.met) == len(other.plates)]
-        again += [way.lay(other.hosted[0], {theirs: mine for mine, theirs in way.met}) for way in whole]
+    again += [way.lay(other.hosted[0], {theirs: mine for mine, theirs in way.met}) for way in whole]
     hosted = (*line.hosted, *(best.lay(one, index) for one in other.hosted))
     return Line(tuple(plates), hosted, (*line.again, *again))
 

@@ -17,7 +17,7 @@ from camkit.joinery.pairs import Pairs
 from camkit.joinery.plate_lines import Hosted, Line, Tie, laid, lines, ties
 from camkit.joinery.plate_shifts import Shifts, by_outside, by_shoulders
 from camkit.joinery.positions_told import cannot_close, drawn_off, in_order, names_of, not_kept, not_settled
-from camkit.joinery.standing import orders
+from camkit.joinery.standing import standings
 from camkit.joinery.stations import Frame, frames
 from camkit.part import Part
 
@@ -81,8 +81,8 @@ def positions(
     several bays keep one length, and shoulders move. Nothing moves where nothing ties plates, and in a loop
     that cannot close: finding `loop-cannot-close` (error) names its parts and by how much they miss.
     Warnings: `drawn-off` (openings that shoulders do not meet as drawn), `outside-not-kept`, and
-    `fits-several-places` (a part that should move unlike in each). Note: `stand-in-order` where parts that
-    look alike to the openings close their loops in one order only.
+    `fits-several-places` (a part that should move unlike in each), `stand-in-order` (parts that look alike to
+    the openings, yet their loops close in some orders only).
 
     `found` are the pairs as drawn; `stacks` are indices of layers glued together, in their order.
     """
@@ -100,9 +100,9 @@ def positions(
     moves: _Moves = {}
     for line, tied in on_lines:
         if tied:
-            solved = _solve(line, tied, keep, parts)
+            solved = _solve(line, tied, keep, parts, found)
             findings += solved.findings
-            located += _located(solved, line, parts, found)
+            located += _located(solved, parts, found)
             for end, amounts in solved.shoulders.items():
                 moves.setdefault(end, []).extend(amounts)
     return Positions(tuple(located), tuple(_shoulder_moves(moves)), tuple(findings))
@@ -116,24 +116,25 @@ _Moves = dict[tuple[Frame, tuple[Feature, ...]], list[float]]
 class _Solved:
     """What came of one line: how its plates and parts shift and why, and how far shoulders move."""
 
+    line: Line
     shifts: Shifts
     why: str
     shoulders: _Moves
     findings: tuple[Finding, ...]
 
 
-def _solve(line: Line, tied: Sequence[Tie], keep: Keep, parts: Sequence[Part]) -> _Solved:
+def _solve(line: Line, tied: Sequence[Tie], keep: Keep, parts: Sequence[Part], found: Pairs) -> _Solved:
     """The line solved; where its loops do not close as drawn, in another order of like parts."""
     # Fingers have no shoulders to move, so what they hold stays held.
     outside = keep == "outside" and all(tie.first.features and tie.second.features for tie in tied)
     solve = by_outside if outside else by_shoulders
     shifts, said = solve(line, tied), list[Finding]()
-    if shifts.loops:
-        ways = ((order, left, solve(line, left)) for order, left in orders(line, tied))
-        found = next((way for way in ways if not way[2].loops), None)
-        if found is not None:
-            order, tied, shifts = found
-            said.append(in_order([parts[one] for one in order]))
+    if shifts.loops or not shifts.settled:
+        ways = ((one, solve(one.line, one.ties)) for one in standings(line, tied, found.options))
+        way = next((way for way in ways if way[1].settled and not way[1].loops), None)
+        if way is not None:
+            line, tied, shifts = way[0].line, way[0].ties, way[1]
+            said.append(in_order(way[0], parts))
     said += drawn_off(line, tied, parts)
     said += [cannot_close(loop, parts, line, tied) for loop in shifts.loops]
     said += [] if shifts.settled else [not_settled(line, parts)]
@@ -145,13 +146,13 @@ def _solve(line: Line, tied: Sequence[Tie], keep: Keep, parts: Sequence[Part]) -
                 shoulders.setdefault((tie.frame, end.features), []).append(moved)
     holding = names_of(dict.fromkeys(parts[tie.frame.part].name for tie in tied))
     why = "outer faces stay" if outside else f"the shoulders of {holding} keep their distances"
-    return _Solved(shifts, why, shoulders, tuple(said))
+    return _Solved(line, shifts, why, shoulders, tuple(said))
 
 
-def _located(solved: _Solved, line: Line, parts: Sequence[Part], found: Pairs) -> Iterator[Located]:
+def _located(solved: _Solved, parts: Sequence[Part], found: Pairs) -> Iterator[Located]:
     """The openings that move, and the holes on the middle of their plates."""
     if not solved.shifts.loops:
-        for hosted, moved in zip(line.hosted, solved.shifts.parts, strict=True):
+        for hosted, moved in zip(solved.line.hosted, solved.shifts.parts, strict=True):
             yield from _in_part(hosted, moved, solved, parts, found)
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from camkit.errors import Finding
 from camkit.joinery.plate_lines import Hosted, Line, Tie
 from camkit.joinery.plate_shifts import Loop
+from camkit.joinery.standing import Standing
 from camkit.joinery.stations import Station
 from camkit.part import Part
 
@@ -69,15 +70,23 @@ def not_kept(part: Part) -> Finding:
     )
 
 
-def in_order(parts: Sequence[Part]) -> Finding:
-    """The note about the order in which alone the joints of a line close."""
-    order = ", ".join(part.name for part in parts)
+def in_order(standing: Standing, parts: Sequence[Part]) -> Finding:
+    """The warning that joints close in this order of like parts, named from where it begins."""
+    order = ", ".join(parts[one].name for one in standing.order)
+    places = [plate.place for plate in standing.line.plates]
+    start = _taker(standing.line.hosted[0], places.index(min(places)))
+    host = parts[standing.line.hosted[0].frame.part]
+    (x, y) = start.features[0].middle if start is not None else host.outline.start
     return Finding(
-        "note",
+        "warning",
         "stand-in-order",
-        f"in line stand {order}: so their joints close, in another order they may not",
-        part=parts[0].name,
-        file=parts[0].source.file or None,
+        f"from ({x:.1f}, {y:.1f}) in {host.name} on stand {order}: so all their mortises are filled and their "
+        "loops close, in other orders they may not",
+        "Look whether they are meant to stand so, and assemble them in this order",
+        x_mm=x,
+        y_mm=y,
+        part=host.name,
+        file=host.source.file or None,
     )
 
 

@@ -246,8 +246,8 @@ def test_the_mortises_of_uprights_tell_in_which_bay_a_shelf_stands():
         *(shelf("shelf", 282), shelf("rail", 582, 60)),
     ]
     result = solved(parts)
-    assert [(said.level, said.rule) for said in result.findings] == [("note", "stand-in-order")]
-    assert "in line stand l, m, r:" in result.findings[0].message
+    assert [(said.level, said.rule) for said in result.findings] == [("warning", "stand-in-order")]
+    assert "from (0.0, 150.2) in seat on stand l, m, r:" in result.findings[0].message
     got = along_x(result, [0, 300, 600])
     assert (got[1] - got[0], got[2] - got[0]) == pytest.approx((-0.4, -0.4))
 
@@ -484,3 +484,22 @@ def test_a_part_that_should_move_unlike_in_two_places_is_told():
     got, there = along_x(result, places), along_x(result, [0, 148], part=1)
     assert (got[2] - got[0], got[4] - got[3]) == pytest.approx((-0.8, 0.0))
     assert there[1] - there[0] in (pytest.approx(-0.8), pytest.approx(0.0))
+
+
+def test_like_uprights_stand_where_what_is_between_is_level_and_no_mortise_is_left():
+    # Six equal bays, drawn in no order: a and b share a shelf at 200, c to e two at 120 and 200, f has the
+    # rail's mortise as a. Between d and b, or from e to f, there is no mortise at one level to share.
+    low = (120.0, 100.3, 18.0)
+    a, b, c = ("a", [SHELF, RAIL]), ("b", [SHELF]), ("c", [low])
+    d, e, f = ("d", [low, SHELF]), ("e", [SHELF]), ("f", [RAIL])
+    drawn = [upright(name, mortises=has) for name, has in (a, b, c, d, e, f)]
+    places = spaced(*[300.0] * 5)
+    shelves = [shelf(f"shelf {k}", 282) for k in range(3)]
+    result = solved([board("seat", places), *drawn, *shelves, shelf("rail", 1482, 60)])
+    (said,) = result.findings
+    assert said.rule == "stand-in-order"
+    assert "stand a, b, c, d, e, f:" in said.message
+    got = along_x(result, places)
+    gaps = [right - left for left, right in pairwise(got)]
+    assert (gaps[0], gaps[2], gaps[3]) == pytest.approx((-0.4, -0.4, -0.4))
+    assert got[5] - got[0] == pytest.approx(-0.4)
