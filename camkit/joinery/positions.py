@@ -136,7 +136,7 @@ def _solve(line: Line, tied: Sequence[Tie], keep: Keep, parts: Sequence[Part], f
             line, tied, shifts = way[0].line, way[0].ties, way[1]
             said.append(in_order(way[0], parts))
     said += drawn_off(line, tied, parts)
-    said += [cannot_close(loop, parts, line, tied) for loop in shifts.loops]
+    said += [cannot_close(loop, parts, tied) for loop in shifts.loops]
     said += [] if shifts.settled else [not_settled(line, parts)]
     shoulders: _Moves = {}
     if outside and not shifts.loops:

@@ -80,7 +80,7 @@ def in_order(standing: Standing, parts: Sequence[Part]) -> Finding:
     return Finding(
         "warning",
         "stand-in-order",
-        f"from ({x:.1f}, {y:.1f}) in {host.name} on stand {order}: so all their mortises are filled and their "
+        f"from ({x:.1f}, {y:.1f}) in {host.name} on stand {order}: so all mortises are filled and their "
         "loops close, in other orders they may not",
         "Look whether they are meant to stand so, and assemble them in this order",
         x_mm=x,
@@ -104,15 +104,12 @@ def not_settled(line: Line, parts: Sequence[Part]) -> Finding:
     )
 
 
-def cannot_close(loop: Loop, parts: Sequence[Part], line: Line, ties: Sequence[Tie]) -> Finding:
+def cannot_close(loop: Loop, parts: Sequence[Part], ties: Sequence[Tie]) -> Finding:
     """The error that asks which part may change its length."""
     used: set[int] = set()
     over, under = (_spelled(ways, parts, used) for ways in (loop.over, loop.under))
-    plates = sorted(
-        {k for ways in (loop.over, loop.under) for alike in ways for k in (alike[0].low, alike[0].high)},
-        key=lambda k: line.plates[k].place,
-    )
-    ends = [parts[min(line.plates[k].plates)].name for k in (plates[0], plates[-1])]
+    ways = (*loop.over, *loop.under)
+    plates = {k for alike in ways for k in (alike[0].low, alike[0].high)}
     first = parts[loop.over[0][0].frame.part]
     choices = [
         f"{names} {loop.misfit:.2f} mm {word}"
@@ -125,9 +122,8 @@ def cannot_close(loop: Loop, parts: Sequence[Part], line: Line, ties: Sequence[T
     return Finding(
         "error",
         "loop-cannot-close",
-        f"the shoulders of {over} and of {under} cannot all keep their distances: in line from {ends[0]} to "
-        f"{ends[1]}, over {len(plates)} plates, they miss by {loop.misfit:.2f} mm"
-        + _everywhere(loop, parts, ties),
+        f"the shoulders of {over} and of {under} cannot all keep their distances: over the {len(plates)} "
+        f"plates in line they miss by {loop.misfit:.2f} mm" + _everywhere(loop, parts, ties),
         f"Which part may change its length between shoulders? Draw {choices[0]}, or {choices[1]}",
         amount_mm=loop.misfit,
         part=first.name,

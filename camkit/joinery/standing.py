@@ -40,7 +40,8 @@ def standings(line: Line, ties: Sequence[Tie], options: Options) -> Iterator[Sta
         return
     between = {tie.frame for tie in ties}
     places = sorted(range(len(parts)), key=lambda k: line.plates[k].place)
-    for order in _orders([line.plates[k].plates for k in places], ()):
+    looks = {part: _looks(part, line, ties, takers) for part in parts}
+    for order in _orders([line.plates[k].plates for k in places], looks, ()):
         stands = dict(zip(places, order, strict=True))
         fitting = _fitting(line, stands)
         left = [t for t in ties if stands[t.low] in t.first.plates and stands[t.high] in t.second.plates]
@@ -49,13 +50,26 @@ def standings(line: Line, ties: Sequence[Tie], options: Options) -> Iterator[Sta
             yield Standing(order, fitting, filled)
 
 
-def _orders(choices: Sequence[frozenset[int]], chosen: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
-    """All ways to choose a part for each plate, each part once, as drawn first."""
+def _orders(
+    choices: Sequence[frozenset[int]], looks: Mapping[int, object], chosen: tuple[int, ...]
+) -> Iterator[tuple[int, ...]]:
+    """All ways to choose a part for each plate, each part once, as drawn first; of equal looks one way."""
     if len(chosen) == len(choices):
         yield chosen
         return
+    seen = []
     for part in sorted(choices[len(chosen)] - set(chosen)):
-        yield from _orders(choices, (*chosen, part))
+        if looks[part] not in seen:
+            seen.append(looks[part])
+            yield from _orders(choices, looks, (*chosen, part))
+
+
+def _looks(part: int, line: Line, ties: Sequence[Tie], takers: _Takers) -> object:
+    """What it depends on where a part may stand: where it fits, and which mortises it has at which levels."""
+    stations = [one for there in (*line.hosted, *line.again) for one in there.frame.stations]
+    stations += [*line.plates, *(end for tie in ties for end in (tie.first, tie.second))]
+    fits = tuple(part in one.plates for one in stations)
+    return fits, [sorted(mortises.get(part, {}).items()) for _, mortises in takers.values()]
 
 
 def _fitting(line: Line, stands: Mapping[int, int]) -> Line | None:

@@ -247,7 +247,7 @@ def test_the_mortises_of_uprights_tell_in_which_bay_a_shelf_stands():
     ]
     result = solved(parts)
     assert [(said.level, said.rule) for said in result.findings] == [("warning", "stand-in-order")]
-    assert "from (0.0, 150.2) in seat on stand l, m, r:" in result.findings[0].message
+    assert "from (0.0, 150.0) in seat on stand l, m, r:" in result.findings[0].message
     got = along_x(result, [0, 300, 600])
     assert (got[1] - got[0], got[2] - got[0]) == pytest.approx((-0.4, -0.4))
 
@@ -347,7 +347,7 @@ def test_of_glued_layers_the_one_at_the_shoulder_is_held(keep, move, shoulder):
 BAYS = st.lists(st.integers(100, 700), min_size=1, max_size=6)
 
 
-@settings(derandomize=True, deadline=None, max_examples=60)
+@settings(derandomize=True, deadline=None, max_examples=30)
 @given(BAYS, st.integers(0, 359), st.booleans())
 def test_nothing_moves_in_a_sheet_as_drawn(bays, degrees, mirrored):
     places = spaced(*map(float, bays))
@@ -389,7 +389,7 @@ BENCH = st.tuples(
 )
 
 
-@settings(derandomize=True, deadline=None, max_examples=100)
+@settings(derandomize=True, deadline=None, max_examples=50)
 @given(BENCH)
 def test_seat_and_back_agree_on_every_upright_and_all_shelves_fit(bench):
     """Uprights of two sheets, some bays with a shelf, a back over some of them that lies anyhow."""
