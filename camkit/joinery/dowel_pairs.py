@@ -30,11 +30,12 @@ def dowels(found: Sequence[Feature], looks: Sequence[object], plate: Sequence[in
             holes.setdefault(one.part, []).append(one)
     joined = []
     for first, second in combinations(sorted(holes), 2):
-        copies = looks[first] == looks[second] and plate[first] != plate[second]
-        if copies or max(len(holes[first]), len(holes[second])) > _MOST:
+        if max(len(holes[first]), len(holes[second])) > _MOST:
             continue
         enters, takes = _laid_on(holes[first], holes[second])
-        if len(takes) > 1:
+        all_alike = len(takes) == len(holes[first]) == len(holes[second])
+        copies = all_alike and looks[first] == looks[second] and plate[first] != plate[second]
+        if len(takes) > 1 and not copies:
             joined.append(pair_of("dowels", enters, takes))
     return joined
 

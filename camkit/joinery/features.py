@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 import shapely
@@ -47,12 +48,14 @@ Kind = Literal[
     "pilot hole",
 ]
 
+# Bands hold their own ends, which floating point would miss.
+_HAIR = 1e-6
 # Published joints are drawn wider than their sheet by this much (22.0 for 21, 12.2 for 12).
-WIDER = (-0.2, 1.2)
+WIDER = (-0.2 - _HAIR, 1.2 + _HAIR)
 # A mortise is longer than its tenon is wide by this much: 22.0 x 91.0 takes one of 90, 12.2 x 60.2 one of 60.
-LONGER = (-0.05, 1.3)
+LONGER = (-0.05 - _HAIR, 1.3 + _HAIR)
 # Dowels as sold, and how far a drawing is from them (common practice, no source).
-DOWELS, _DOWEL_BAND = (6.0, 8.0, 10.0, 12.0), 0.3
+DOWELS, _DOWEL_BAND = (6.0, 8.0, 10.0, 12.0), 0.3 + _HAIR
 # Clearance holes for screws of 3 to 6, pilot holes below (DIN 74-1; common practice).
 _SCREW, _PILOT = (3.4, 6.6), 3.0
 _CONCENTRIC = 0.05
@@ -96,6 +99,7 @@ class Sharp:
     pockets: tuple[Path, ...]
 
 
+@lru_cache(maxsize=1024)
 def sharpened(part: Part) -> Sharp:
     """The part's outline, openings and pockets with sharp corners.
 
@@ -135,7 +139,7 @@ def features(index: int, part: Part, thickness: float) -> tuple[Feature, ...]:
 
 def oblongs(index: int, part: Part) -> tuple[Feature, ...]:
     """Four-sided openings of any width, as mortises with the shorter side as their width."""
-    loops = ((loop, squared(opening, hollow=True)) for loop, opening in enumerate(part.openings))
+    loops = enumerate(sharpened(part).openings)
     return tuple(
         Feature("mortise", index, loop, sides[0].middle, sides[0].width, sides[0].length, sides[0].along)
         for loop, path in loops

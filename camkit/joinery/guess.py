@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from camkit.geometry.corner import turn_between
 from camkit.geometry.measure import segment_length
 from camkit.geometry.path import Line
-from camkit.joinery.features import oblongs
+from camkit.joinery.features import oblongs, sharpened
 from camkit.joinery.pairs import Pairs, pairs
-from camkit.joinery.squared import squared
 from camkit.part import Part
 
 __all__ = ["Guess", "guessed_thickness"]
@@ -79,7 +78,7 @@ def _common(widths: Sequence[float]) -> list[float]:
 def _widths(part: Part) -> Iterator[float]:
     """Widths of oblong openings and of the square bottoms of notches."""
     yield from (one.width for one in oblongs(0, part) if one.length >= _ASPECT * one.width)
-    walls = squared(part.outline, hollow=False).segments
+    walls = sharpened(part).outline.segments
     for k, wall in enumerate(walls):
         before, after = walls[k - 1], walls[(k + 1) % len(walls)]
         turns = (turn_between(before, wall), turn_between(wall, after))

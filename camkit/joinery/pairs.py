@@ -14,7 +14,7 @@ from camkit.geometry.measure import length
 from camkit.geometry.path import signed_area
 from camkit.joinery.assign import assigned
 from camkit.joinery.dowel_pairs import dowels, one_kind_each
-from camkit.joinery.features import Feature, features, in_band, oblongs
+from camkit.joinery.features import Feature, features, in_band, oblongs, sharpened
 from camkit.joinery.fingers import FingerEdge, finger_edges, interlock
 from camkit.joinery.pair_findings import (
     by_its_looks,
@@ -36,7 +36,6 @@ from camkit.joinery.simple_pairs import (
     laps_on_edge,
     pair_of,
 )
-from camkit.joinery.squared import squared
 from camkit.part import Part
 
 __all__ = ["Pair", "PairKind", "Pairs", "pairs"]
@@ -174,7 +173,7 @@ def _of_no_sheet(k: int, part: Part, thicknesses: Sequence[float]) -> list[Featu
 def _of_part(k: int, part: Part, thicknesses: Sequence[float]) -> Iterator[Feature]:
     """Features for every thickness that a mate may have, each shape once."""
     seen = set()
-    for thickness in (thicknesses[k], *dict.fromkeys(thicknesses)):
+    for thickness in dict.fromkeys((thicknesses[k], *thicknesses)):
         for one in features(k, part, thickness):
             family = "tenon" if one.kind == "step" else one.kind
             if (family, one.loop, one.middle) not in seen:
@@ -197,7 +196,7 @@ def _finger_pairs(parts: Sequence[Part], thicknesses: Sequence[float]) -> tuple[
     """Edges that interlock, each with one other, and all that could; two parts meet twice last of all."""
     edges: list[FingerEdge] = []
     for k, part in enumerate(parts):
-        outline = squared(part.outline, hollow=False)
+        outline = sharpened(part).outline
         for thickness in dict.fromkeys(thicknesses):
             edges += [e for e in finger_edges(k, outline, thickness) if e not in edges]
     fitting = [

@@ -450,7 +450,7 @@ def _setting(angle: float, flipped: bool, x: float, decimals: int) -> Callable[[
 
 
 def known_job(seed: int) -> Job:
-    """The job of this seed: up to five groups of joints, and up to three decoys."""
+    """The job of this seed: up to five groups of joints, and up to four decoys."""
     maker = _Maker(seed)
     draw = {
         "mortise": maker.mortise,
@@ -463,6 +463,6 @@ def known_job(seed: int) -> Job:
     }
     for kind in maker.chance.choices(KINDS, _WEIGHTS, k=maker.chance.randint(1, 5)):
         draw[kind]()
-    for _ in range(maker.chance.randint(0, 3)):
+    for _ in range(maker.chance.randint(0, 4)):
         maker.decoy()
     return maker.made(seed)
