@@ -161,8 +161,8 @@ class Fit(Table):
     )
     relief: ReliefWish = Field(
         default="by rule",
-        description="how square inside corners of joints are relieved for the cutter. By rule: slots by "
-        "T-bones into the bottom, which the partner covers, all others by dogbones",
+        description="how square inside corners of joints are relieved for the cutter. By rule: by T-bones "
+        "where a shoulder or the partner covers them, else by dogbones",
         examples=['"dogbone"'],
     )
     keep: Literal["shoulders", "outside"] = Field(
@@ -218,7 +218,7 @@ class JointRow(Table):
     relief: ReliefWish | None = Field(
         default=None,
         description="overrules relief of [fit] for the mortises, slots and housings of the part with the "
-        "mortise",
+        "mortise, and for the roots of the tenons that enter it",
         examples=['"t-bone"'],
     )
 

@@ -18,6 +18,7 @@ from camkit.joinery.pairs import Pairs, pairs
 from camkit.joinery.positions import positions
 from camkit.joinery.refit import Refitted, refit, sharp_part
 from camkit.joinery.sheet_readings import cannot_fit
+from camkit.joinery.shoulders import entries_of, roots_wanted
 from camkit.joinery.tenon_ends import tenons_wanted, wedges_wanted
 from camkit.joinery.wanted import Ground, Wanted, openings_wanted
 from camkit.part import Part
@@ -67,6 +68,7 @@ def _refitted(
     named = [(row.tenon, row.mortise) for row in job.joint if row.tenon is not None]
     found = pairs(parts, drawn, named, glued)
     mates = mates_of(found, meeting)
+    sharps = [sharp_part(part) for part in parts]
     measured = [stock.measured for stock in meeting]
     where = positions(parts, found, drawn, measured, job.fit.keep, glued)
     ground = Ground(
@@ -78,17 +80,18 @@ def _refitted(
         {one.feature: one.move for one in where.located},
         {tenon: one.move for one in where.shoulders for tenon in one.tenons},
         glued,
+        entries_of(found, mates, [sharp.outline.walls for sharp in sharps]),
     )
     fingers = fingers_of(parts, stocks)
     refitted = []
-    for k, part in enumerate(parts):
-        sharp = sharp_part(part)
+    for k, (part, sharp) in enumerate(zip(parts, sharps, strict=True)):
         wanted = _joined(
             (
                 openings_wanted(k, sharp.loops, ground),
                 lone_wanted(k, sharp.loops, ground),
                 wedges_wanted(k, sharp.loops, ground),
                 tenons_wanted(k, sharp.loops, ground),
+                roots_wanted(k, sharp.loops, ground),
                 fingers_wanted(k, sharp.loops, ground, fingers),
             )
         )
@@ -104,6 +107,7 @@ def _joined(several: Sequence[Wanted]) -> Wanted:
         tuple(one for wanted in several for one in wanted.shifts),
         {hole: move for wanted in several for hole, move in wanted.holes.items()},
         tuple(one for wanted in several for one in wanted.findings),
+        tuple(one for wanted in several for one in wanted.roots),
     )
 
 

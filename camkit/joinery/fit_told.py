@@ -18,6 +18,8 @@ from camkit.part import Part
 __all__ = ["fit_told"]
 
 _SEEN = 0.005
+# What was said already where roots of a part were looked at.
+_ROOTS = ("roots-relieved", "roots-round", "root-room", "round-corners")
 
 
 def fit_told(
@@ -28,7 +30,7 @@ def fit_told(
     findings = [
         *found.findings,
         *(finding for one in refitted for finding in one.findings),
-        *_roots(parts, sheets),
+        *_roots(parts, refitted, sheets),
         *_outsides(parts, refitted),
         _done(parts, refitted, sheets),
     ]
@@ -41,8 +43,11 @@ def fit_told(
     return list(dict.fromkeys(findings))
 
 
-def _roots(parts: Sequence[Part], sheets: Sequence[Sheet]) -> Iterator[Finding]:
-    for part, sheet in zip(parts, sheets, strict=True):
+def _roots(parts: Sequence[Part], refitted: Sequence[Refitted], sheets: Sequence[Sheet]) -> Iterator[Finding]:
+    """Tenons that found no mate: what they go into is not known, and so nothing is done to them."""
+    for part, one, sheet in zip(parts, refitted, sheets, strict=True):
+        if any(finding.rule in _ROOTS for finding in one.findings):
+            continue
         if count := tenon_roots(part, sheet.drawn_thickness or sheet.thickness):
             yield Finding(
                 "warning",

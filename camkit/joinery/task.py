@@ -27,9 +27,25 @@ class Task:
         """Radius of a relief in mm, somewhat more than the cutter's."""
         return self.cutter.diameter / 2 + RELIEF if self.cutter else 0.0
 
+    @property
+    def bare_radius(self) -> float:
+        """The cutter's own radius."""
+        return self.cutter.diameter / 2 if self.cutter else 0.0
+
+    @property
+    def in_pocket(self) -> bool:
+        """Whether the place is a pocket, not an opening."""
+        return self.opening.place.kind in ("housing", "rabbet")
+
+    @property
+    def name(self) -> str:
+        """What the place is called beside others."""
+        x, y = self.opening.place.middle
+        return f"the {self.opening.place.kind} at ({x:.1f}, {y:.1f})"
+
     def cannot(self, reason: str) -> Finding:
         """Its walls cannot move."""
-        return self._finding(
+        return self.finding(
             "error",
             "cannot-refit",
             f"cannot get that width: {reason}",
@@ -40,17 +56,18 @@ class Task:
         """Every milling cutter is too large."""
         place = self.opening.place
         side = place.length if place.kind in ("slot", "finger gap") else None
-        return self._finding(
+        return self.finding(
             "error",
             "no-cutter",
             "is too narrow for every milling cutter of the job",
             f"Add a milling cutter of at most {largest_for(self.opening.width, side):.1f} mm",
         )
 
-    def no_room(self, depth: float) -> Finding:
+    def no_room(self) -> Finding:
         """Reliefs of this cutter do not fit its bottom."""
+        depth = self.opening.place.length
         diameter = self.cutter.diameter if self.cutter else 0.0
-        return self._finding(
+        return self.finding(
             "error",
             "relief-room",
             f"has no room for reliefs of the {diameter:g} mm cutter; its bottom corners stay round and "
@@ -63,7 +80,7 @@ class Task:
         tbones = self.opening.wish == "t-bone"
         kind = "T-bones" if tbones else "dogbones"
         diameter = self.cutter.diameter if self.cutter else 0.0
-        return self._finding(
+        return self.finding(
             "warning",
             "end-overcut",
             f"has ends too short for two {kind} of the {diameter:g} mm cutter: these are "
@@ -74,14 +91,24 @@ class Task:
 
     def at_edge(self) -> Finding:
         """A housing's end lies too near the part's edge."""
-        return self._finding(
+        return self.finding(
             "warning",
             "housing-ends-at-edge",
             "ends too near the part's edge: the cutter leaves its corners uncut",
             f"Draw it past the edge by at least {self.radius:.1f} mm",
         )
 
-    def _finding(self, level: Level, rule: str, message: str, remedy: str) -> Finding:
+    def round_corners(self, radius: float) -> Finding:
+        """Its corners are drawn round, and what enters is square."""
+        return self.finding(
+            "warning",
+            "round-corners",
+            f"is drawn with corners rounded by {radius:.2f} mm, which stay; a square mate does not enter "
+            "them",
+            "Draw the corners sharp to have them relieved, or round the mate's edges by as much",
+        )
+
+    def finding(self, level: Level, rule: str, message: str, remedy: str) -> Finding:
         """A finding about this place; the message goes on after its kind, size and middle."""
         place, (x, y) = self.opening.place, self.opening.place.middle
         return Finding(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from camkit.errors import Finding
 from camkit.geometry.path import Path, Point
@@ -18,9 +18,21 @@ from camkit.joinery.fitted import SizeChange
 from camkit.joinery.mates import Entering, Mates, Stock
 from camkit.joinery.pairs import Pairs
 from camkit.joinery.place import Place, place_of
+from camkit.joinery.tenon_roots import Root
 from camkit.part import Part
 
-__all__ = ["PLAY", "Ground", "Loops", "Opening", "Shift", "Wanted", "opening_wanted", "openings_wanted"]
+__all__ = [
+    "PLAY",
+    "Entry",
+    "Ground",
+    "Loops",
+    "Opening",
+    "Rooted",
+    "Shift",
+    "Wanted",
+    "opening_wanted",
+    "openings_wanted",
+]
 
 # Play drawn up to here is the drawing's own clearance and is replaced; more is taken as meant.
 PLAY = 0.5
@@ -45,11 +57,20 @@ class Loops:
 
 
 @dataclass(frozen=True, slots=True)
+class Entry:
+    """How a tenon enters: shoulders reach `cover` beyond both ends; centred, it is `short` of either."""
+
+    cover: float = 0.0
+    short: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Ground:
     """All that fitting one part rests on: the other parts, their sheets, and which joints were found.
 
     `stocks` are the parts' own sheets. `moves` says how far a place's middle goes, `shoulders` how far the
-    shoulder of a tenon goes; what is absent stays. `stacks` are layers glued into one piece.
+    shoulder of a tenon goes; what is absent stays. `stacks` are layers glued into one piece. `entries` tell
+    how tenons enter mortises and housings.
     """
 
     parts: Sequence[Part]
@@ -60,6 +81,7 @@ class Ground:
     moves: Mapping[Feature, Point] = field(default_factory=dict)
     shoulders: Mapping[Feature, Point] = field(default_factory=dict)
     stacks: Sequence[tuple[int, ...]] = ()
+    entries: Mapping[Feature, Entry] = field(default_factory=dict)
 
     def rows(self, part: int, mates: Sequence[int]) -> list[JointRow]:
         """The job's rows for mates entering the part, in the order of the file."""
@@ -89,7 +111,8 @@ class Ground:
 class Opening:
     """A place and the `width` it must get; its middle goes by `move`.
 
-    `mates` are the names of what enters; `kept` says that the drawn play is taken as meant.
+    `mates` are the names of what enters; `kept` says that the drawn play is taken as meant, `shows` that its
+    far face is seen.
     """
 
     place: Place
@@ -100,6 +123,19 @@ class Opening:
     wish: ReliefWish = "by rule"
     why: str = ""
     kept: bool = False
+    entry: Entry = Entry()
+    shows: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Rooted:
+    """The roots of one tenon as walls of the outline; its mortise hides `hidden` mm of its sides."""
+
+    roots: tuple[Root, ...]
+    width: float
+    hidden: float
+    middle: Point
+    wish: ReliefWish = "by rule"
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +154,7 @@ class Wanted:
     shifts: tuple[Shift, ...] = ()
     holes: Mapping[int, Point] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
+    roots: tuple[Rooted, ...] = ()
 
 
 def openings_wanted(index: int, loops: Loops, ground: Ground) -> Wanted:
@@ -127,6 +164,7 @@ def openings_wanted(index: int, loops: Loops, ground: Ground) -> Wanted:
     """
     part = ground.parts[index]
     openings, said = list[Opening](), list[Finding]()
+    glued = any(index in stack for stack in ground.stacks)
     for feature, filled in ground.mates.entering.items():
         if feature.part != index:
             continue
@@ -134,9 +172,9 @@ def openings_wanted(index: int, loops: Loops, ground: Ground) -> Wanted:
         if place is None:
             said.append(_not_sharp(feature, part))
         else:
-            openings.append(
-                opening_wanted(place, filled, ground, index, ground.moves.get(feature, (0.0, 0.0)))
-            )
+            opening = opening_wanted(place, filled, ground, index, ground.moves.get(feature, (0.0, 0.0)))
+            entry = ground.entries.get(feature, Entry())
+            openings.append(replace(opening, entry=entry, shows=not glued))
     holes = {
         k: move
         for feature, move in ground.moves.items()

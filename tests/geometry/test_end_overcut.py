@@ -50,3 +50,9 @@ def test_only_ends_of_openings_are_cut_over():
     bow = Path((Line((0, 0), (10, 0)), Arc((10, 0), (0, 0), (5, 0), True)))
     with pytest.raises(ValueError, match="straight walls"):
         overcut_ends(bow, (0,), 2.5)
+
+
+def test_an_end_narrower_than_the_relief_becomes_a_half_circle():
+    done = overcut_ends(slanted_opening(6, 60, 90), (1, 3), 3.05)
+    assert as_polygon(done).bounds == pytest.approx((-3, 0, 63, 6))
+    assert len(done.segments) == 6
