@@ -81,7 +81,11 @@ class Joint:
 
     @property
     def may_be_refused(self) -> bool:
-        """The cutter hardly passes: nothing is left to fit with."""
+        """The cutter hardly passes, or a relief of its width would reach past a finger's tip."""
+        if self.kind == "fingers":
+            short = min(self.panel.drawn, self.mate.drawn, self.panel.measured, self.mate.measured)
+            if self.cutter / math.sqrt(2) > short - 0.3:
+                return True
         return self.cutter > self.narrowest - 0.1
 
     def __str__(self) -> str:
@@ -96,9 +100,9 @@ class Joint:
 
 
 def joint(seed: int, kind: Kind | None = None) -> Joint:
-    """The joint of this seed."""
+    """The joint of this seed; without a kind, the seed chooses that too."""
     chance = random.Random(seed)
-    kind = kind or chance.choice(KINDS)
+    kind = kind or random.Random(f"kind {seed}").choice(KINDS)
     thick = THICKNESSES
     if kind in ("stub tenon", "glued layers"):  # a stub or a dowel needs some wood
         thick = tuple(t for t in THICKNESSES if t >= 9)
