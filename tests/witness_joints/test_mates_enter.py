@@ -21,7 +21,7 @@ ENTER: dict[tuple[Kind, int], str] = {
     ("stub tenon", 14): "drawn reliefs are not undone, tenon roots not relieved yet",
     ("open slot", 7): "",
     ("cross-lap", 53): "",
-    ("fingers", 7): "fingers are not re-fitted yet",
+    ("fingers", 7): "",
     ("stopped housing", 5): "",
     ("open housing", 5): "",
     ("rabbet", 2): "",
