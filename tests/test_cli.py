@@ -154,14 +154,27 @@ READINGS = "[fit.measured]\ncut_for = 12\ncutter = 6\ntongue = 11.98\nby_hand = 
 def test_cut_takes_the_clearance_that_the_coupon_measured(plate: pathlib.Path) -> None:
     """0.10 + 12.00 - 11.98 = 0.12, in the report and behind every joint."""
     drawing = ezdxf.readfile(plate / "plate.dxf")
-    drawing.modelspace().add_lwpolyline([(150, 130), (190, 130), (190, 142), (150, 142)], close=True)
+    space = drawing.modelspace()
+    space.add_lwpolyline([(150, 130), (190, 130), (190, 142), (150, 142)], close=True)
+    tenon = [
+        (300, 60),
+        (380, 60),
+        (380, 110),
+        (359.8, 110),
+        (359.8, 122),
+        (320.1, 122),
+        (320.1, 110),
+        (300, 110),
+    ]
+    space.add_lwpolyline(tenon, close=True)
     drawing.saveas(plate / "plate.dxf")
     changed(plate, "measured_thickness = 12", "measured_thickness = 12\ndrawn_thickness = 12")
     (plate / "job.toml").write_text((plate / "job.toml").read_text("utf-8") + READINGS, encoding="utf-8")
     said = json.loads(run("cut", plate / "job.toml", "--json").stdout)
     assert said["fit"] == {"kind": "knock-down", "clearance_mm": 0.12, "film_mm": 0.0, "measured": True}
-    assert [joint["clearance_mm"] for joint in said["joints"]] == [0.12]
-    assert said["joints"][0]["why"] == "12.00 sheet + 0.12 knock-down, measured by coupon"
+    (mortise,) = [joint for joint in said["joints"] if joint["kind"] == "mortise"]
+    assert mortise["clearance_mm"] == 0.12
+    assert mortise["why"] == "12.00 sheet + 0.12 knock-down, measured by coupon"
     assert any("as a coupon measured: mark 0.10, and +0.02" in f["message"] for f in said["findings"])
 
 

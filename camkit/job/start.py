@@ -187,7 +187,8 @@ def _rest() -> str:
     fit, tabs = Job.model_fields["fit"].default, Job.model_fields["tabs"].default
     return f"""\
 [fit]
-clearance = {_number(fit.clearance)}           # CHECK on a scrap: a joint is this much wider than the sheet
+clearance = {_number(fit.clearance)}           # CHECK on a scrap: a joint is this much wider than the sheet;
+                           # camkit coupon cuts a test piece that measures it
 
 # Layers that are glued face to face, and the dowels that keep them in line:
 # [[glue_up]]

@@ -179,7 +179,7 @@ def _thicker_than_tried(asked: Allowance, errors: Stack) -> list[Finding]:
         Finding(
             "note" if errors.assumed else "warning",
             "joints-may-jam",
-            f"the clearance of {asked.clearance:.2f} fits the mean of the sheet; where it is up to "
+            f"the clearance of {asked.clearance:.2f} fits the mean of {errors.on}; where it is up to "
             f"{errors.sheet:.2f}{assumed} thicker, joints go as much tighter",
             "Measure the sheet at three places or more"
             if errors.assumed

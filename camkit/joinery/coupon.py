@@ -58,13 +58,13 @@ def coupon(job: Job, stock: Sheet) -> Coupon:
     """
     thickness = stock.thickness
     cutter = _cutter(job, thickness)
-    pen = Pen.of_cutter(cutter.diameter, thickness)
     wanted, left_out = _bores_wanted(job, cutter)
+    drills = tuple(c for c in job.cutter if _drills(c, wanted))
+    pen = Pen.of_cutter(cutter.diameter, thickness, [drill.diameter for drill in drills])
     x_plate = plate("X", thickness, cutter.diameter, pen, wanted)
     y_plate = plate("Y", thickness, cutter.diameter, pen, ())
     margin = max(stock.margin, cutter.diameter + _STRIP)
     x_plate, y_plate, tongue, block, size = arranged(x_plate, y_plate, pen, margin, cutter.diameter)
-    drills = tuple(c for c in job.cutter if any(b.drilled for b in wanted) and _drills(c, wanted))
     piece = Coupon(
         _job(job, stock, (cutter, *drills)),
         stock,

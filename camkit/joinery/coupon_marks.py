@@ -20,6 +20,7 @@ __all__ = ["WEB", "Marks", "Pen", "dash", "height_of", "letter", "step_marks", "
 WEB = 3.0
 # A mark is this many cutters wide: a plain plunge would burn, and a helix clears its chips.
 _WIDE = 1.25
+_OFF_DRILLS = 0.2
 # A dash must not be taken for a dot.
 _LONG = 2.2
 _TENTH = 0.10
@@ -33,9 +34,15 @@ class Pen:
     depth: float
 
     @classmethod
-    def of_cutter(cls, diameter: float, thickness: float) -> Pen:
-        """Marks wide enough for the cutter, a third of the sheet deep and at most 1.5."""
-        return cls(_WIDE * diameter, min(1.5, thickness / 3))
+    def of_cutter(cls, diameter: float, thickness: float, drills: Sequence[float] = ()) -> Pen:
+        """Marks wide enough for the cutter, a third of the sheet deep and at most 1.5.
+
+        No drill at hand has their width: it would take the dots for holes of its own.
+        """
+        width = _WIDE * diameter
+        while any(abs(width - drill) < _OFF_DRILLS for drill in drills):
+            width += _OFF_DRILLS / 2
+        return cls(width, min(1.5, thickness / 3))
 
     @property
     def room(self) -> float:

@@ -203,7 +203,7 @@ def arranged(
     block = Part(
         "block",
         rectangle(*block_at, block_at[0] + BLOCK, block_at[1] + BLOCK),
-        pockets=(dash((block_at[0] + BLOCK / 2, block_at[1] + BLOCK / 2), pen),),
+        pockets=(dash((block_at[0] + BLOCK / 2, block_at[1] + BLOCK / 4), pen),),
     )
     tongue = Part("tongue", rectangle(*tongue_at, tongue_at[0] + TONGUE[1], tongue_at[1] + TONGUE[0]))
     x1 = max(right + y_high, tongue_at[0] + TONGUE[1])

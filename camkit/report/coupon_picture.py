@@ -17,18 +17,22 @@ __all__ = ["coupon_svg"]
 _INK = "#000000"
 _MARKED = "#c4c4c4"
 # Room on the paper, in mm, and the size of letters there.
-_WIDE, _HIGH = 186.0, 92.0
+_WIDE, _HIGH = 186.0, 88.0
 _LETTER = 2.5
 # Beside the wood, for the arrows of the axes.
 _MARGIN = 6.0
+# And for half a line on the other sides.
+_HAIR = 0.5
 
 
 def coupon_svg(piece: Coupon) -> str:
     """The coupon to fit the width of a printed page, with its axes, as an SVG text; lengths in mm."""
     wide, high = piece.size
-    mm = max(wide / (_WIDE - _MARGIN), high / (_HIGH - _MARGIN))  # of the workpiece on one mm of paper
-    page = (wide / mm + _MARGIN, high / mm + _MARGIN)
-    left, bottom = _MARGIN * mm, high
+    mm = max(
+        wide / (_WIDE - _MARGIN - _HAIR), high / (_HIGH - _MARGIN - _HAIR)
+    )  # of the workpiece on one mm of paper
+    page = (wide / mm + _MARGIN + _HAIR, high / mm + _MARGIN + _HAIR)
+    left, bottom = _MARGIN * mm, high + _HAIR * mm
     thin = f'stroke="{_INK}" stroke-width="{number(0.18 * mm)}" '
     thin += f'stroke-dasharray="{number(2 * mm)} {number(mm)}"'
     body = [
@@ -88,8 +92,9 @@ def _names(piece: Coupon, left: float, bottom: float, mm: float) -> Iterator[str
         if part.name == "tongue":
             yield lettering(middle, bottom - (y0 + y1) / 2 + 0.36 * size, size, part.name, anchor="middle")
         elif part.name == "block":
-            yield lettering(middle, bottom - y1 + 2 * size, size, "block", anchor="middle")
-            yield lettering(middle, bottom - y0 - size, size, "50.00", anchor="middle")
+            for words, share in (("block", 0.8), ("50.00", 0.52)):
+                at = bottom - y0 - share * (y1 - y0) + 0.36 * size
+                yield lettering(middle, at, size, words, anchor="middle")
 
 
 def _axes(left: float, bottom: float, mm: float) -> Iterator[str]:

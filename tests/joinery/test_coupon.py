@@ -155,3 +155,12 @@ def test_what_cannot_be_cut_is_refused_by_name(job, name):
     tables, words = REFUSED[name]
     with pytest.raises(CannotBeMadeError, match=re.escape(words)):
         coupon(job(**tables))
+
+
+def test_no_drill_takes_the_marks_for_holes_of_its_own(job):
+    """A cutter of 8 would mark with dots of 10.0, and a drill of 10.1 serves holes of 10.0 to 10.2."""
+    cutters = ({"number": 1, "diameter": 8.0}, {"number": 2, "kind": "drill", "diameter": 10.1})
+    piece = coupon(job(cutter=cutters, glue_up=({**DOWEL, "dowel": 10.0},)))
+    dots = {hole.diameter for part in piece.parts for hole in part.holes if hole.depth is not None}
+    assert dots and min(abs(dot - 10.1) for dot in dots) > 0.1
+    assert [c.number for c in piece.job.cutter] == [1, 2]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
+from support.fitting import fit_without_mates
 
 from camkit.errors import InputError
 from camkit.geometry.path import rectangle
@@ -12,7 +13,6 @@ from camkit.job.load import parse
 from camkit.job.measured import Measured
 from camkit.joinery.clearance import Stack, allowance, play_told
 from camkit.joinery.coupon_readings import clearance_of, coupon_told, machine_errors
-from camkit.joinery.fit import fit
 from camkit.part import Part
 
 END = Part("end", rectangle(0, 0, 400, 300), (rectangle(100, 50, 190, 68),))
@@ -81,7 +81,7 @@ def test_large_errors_are_a_warning_since_outside_sizes_carry_them_too(job):
 
 def test_joints_are_cut_as_the_coupon_measured_and_say_so(job):
     wanted = job(fit={"clearance": 0.2, "measured": SOUND, "finish": {"coats": 1, "film": 0.02}})
-    fitted = fit([END], wanted, [wanted.sheet[0]])
+    fitted = fit_without_mates([END], wanted)
     (joint,) = fitted.joints
     assert joint.fitted_mm == pytest.approx(17.6 + 0.13 + 0.08)
     assert joint.why == "17.60 sheet + 0.13 knock-down, measured by coupon + 0.08 finish"
@@ -93,7 +93,7 @@ def test_the_machines_share_is_not_added_again(job):
     def rules(**asked: object) -> set[str]:
         sheet = {"drawn_thickness": 18.0, "measured_thickness": (17.6, 17.61, 17.59)}
         wanted = job(sheet=sheet, machine={"cutter_error": 0.06, "backlash": 0.06}, fit=asked)
-        return {f.rule for f in fit([END], wanted, [wanted.sheet[0]]).findings}
+        return {f.rule for f in fit_without_mates([END], wanted).findings}
 
     assert "joints-may-jam" in rules(clearance=0.13)
     assert {"joints-may-jam", "joints-may-rattle"} & rules(measured=SOUND) == set()
