@@ -39,6 +39,7 @@ __all__ = [
     "make",
     "make_coupon",
     "prepare",
+    "sheet_numbered",
     "shown",
     "timed",
 ]
@@ -151,6 +152,15 @@ def _wanted(drawings: Sequence[Drawn], job: Job) -> tuple[list[tuple[int, Part]]
     return wanted, ()
 
 
+def sheet_numbered(prepared: Prepared, number: int) -> SheetUse:
+    """The sheet with this number; raises InputError, naming those there are, when there is none such."""
+    for sheet in prepared.sheets:
+        if sheet.number == number:
+            return sheet
+    numbers = ", ".join(str(sheet.number) for sheet in prepared.sheets)
+    raise InputError(Finding("error", "words", f"the job has no sheet {number}", f"Choose among: {numbers}"))
+
+
 def judged(prepared: Prepared, sheet: SheetUse, name: str, text: str) -> JudgedProgram:
     """Anybody's program for one of the sheets, read and judged."""
     here = [piece for piece in prepared.placed if piece.sheet == sheet.number]
@@ -165,11 +175,16 @@ def timed(text: str, name: str, job: Job | None) -> JudgedProgram:
     return JudgedProgram(name, 1, text, said.reading, said.verdict)
 
 
-def shown(job: Job, folder: pathlib.Path, name: str, text: str, progress: Progress = _silent) -> Result:
-    """Anybody's program for the job's first sheet as a result that can be drawn."""
+def shown(
+    job: Job, folder: pathlib.Path, name: str, text: str, number: int, progress: Progress = _silent
+) -> Result:
+    """Anybody's program for the job's sheet of that number as a result that can be drawn.
+
+    Raises InputError when there is no such sheet.
+    """
     prepared = prepare(job, folder, progress)
     progress("Judging the program")
-    program = judged(prepared, prepared.sheets[0], name, text)
+    program = judged(prepared, sheet_numbered(prepared, number), name, text)
     return Result(job, prepared.sheets, prepared.fitted, prepared.placed, (), (program,), prepared.findings)
 
 

@@ -7,6 +7,7 @@ import pathlib
 
 import pytest
 from click.testing import CliRunner
+from click.testing import Result as Run
 from support.replayed import replay
 
 from camkit.cli import main
@@ -152,6 +153,22 @@ def test_findings_name_the_sheet_that_they_are_about(folder: pathlib.Path) -> No
     assert told["sheet-spread"].startswith('sheet "back": the readings of the sheet differ by 0.80 mm')
     assert told["sheet-readings"].startswith('sheet "back": two readings')
     assert told["sheet-band"].startswith('sheet "back": the sheet measures 11.20 mm')
+
+
+def test_a_program_is_checked_and_drawn_on_the_sheet_that_it_is_for(folder: pathlib.Path) -> None:
+    def run(*words: object) -> Run:
+        return CliRunner().invoke(main, [str(word) for word in words])
+
+    job, out = folder / "table.toml", folder / "cut"
+    done = run("cut", job, "--out", out)
+    assert "table-2.nc  700 x 320, back   11.8" in done.stdout
+    second = (out / "table-2.nc", "--job", job)
+    for command in ("check", "preview"):
+        assert run(command, *second, "--on-sheet", 2).exit_code == 0
+        assert run(command, *second).exit_code == 1
+        none = run(command, *second, "--on-sheet", 3)
+        assert none.exit_code == 2
+        assert "the job has no sheet 3. Choose among: 1, 2." in none.stderr
 
 
 def test_inspect_lists_joints_for_each_part_s_own_thickness(folder: pathlib.Path) -> None:

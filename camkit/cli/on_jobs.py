@@ -9,7 +9,15 @@ import click
 
 from camkit.cli.group import main
 from camkit.cli.loading import is_drawing, is_job, load_job, text_of
-from camkit.cli.options import Words, job_option, json_option, options, out_option, overruling
+from camkit.cli.options import (
+    Words,
+    job_option,
+    json_option,
+    on_sheet_option,
+    options,
+    out_option,
+    overruling,
+)
 from camkit.cli.speech import finish, print_json, progress, refuse, say_lines
 
 if TYPE_CHECKING:
@@ -104,9 +112,10 @@ def _sheet_called(job: Job, name: str | None) -> Sheet:
 
 @main.command()
 @click.argument("source", metavar="PROGRAM|JOB.toml|DRAWING")
-@options(job_option, overruling, out_option)
+@options(on_sheet_option, job_option, overruling, out_option)
 def preview(
     source: str,
+    on_sheet: int,
     job_file: str | None,
     words: Words,
     out: str | None,
@@ -122,9 +131,10 @@ def preview(
     with progress() as say:
         from camkit.pipeline import make, shown
 
-        result = (
-            shown(job, base, source, text_of(source), say) if program else make(job, base, place.stem, say)
-        )
+        if program:
+            result = shown(job, base, source, text_of(source), on_sheet, say)
+        else:
+            result = make(job, base, place.stem, say)
     folder = pathlib.Path(out) if out is not None else place.parent
     click.echo(str(write_page(result, folder / f"{place.stem}-preview.html")))
     finish(result.ok)

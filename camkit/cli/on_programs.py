@@ -8,7 +8,7 @@ import click
 
 from camkit.cli.group import main
 from camkit.cli.loading import is_drawing, is_job, load_job, text_of
-from camkit.cli.options import Words, job_option, json_option, options, overruling
+from camkit.cli.options import Words, job_option, json_option, on_sheet_option, options, overruling
 from camkit.cli.speech import finish, print_json, progress, refuse, say_lines
 
 __all__ = ["check", "estimate"]
@@ -16,8 +16,7 @@ __all__ = ["check", "estimate"]
 
 @main.command()
 @click.argument("program", metavar="PROGRAM")
-@click.option("--on-sheet", type=int, default=1, show_default=True, help="The sheet that the program is for.")
-@options(job_option, overruling, json_option)
+@options(on_sheet_option, job_option, overruling, json_option)
 def check(
     program: str,
     on_sheet: int,
@@ -31,13 +30,10 @@ def check(
         refuse("a program is judged against a job", "Name it: camkit check PROGRAM --job JOB.toml")
     job, base, notes = load_job(job_file, words)
     with progress() as say:
-        from camkit.pipeline import judged, prepare
+        from camkit.pipeline import judged, prepare, sheet_numbered
 
         prepared = prepare(job, base, say)
-        board = next((s for s in prepared.sheets if s.number == on_sheet), None)
-        if board is None:
-            numbers = ", ".join(str(s.number) for s in prepared.sheets)
-            refuse(f"the job has no sheet {on_sheet}", f"Choose among: {numbers}")
+        board = sheet_numbered(prepared, on_sheet)
         say(f"Judging {program}")
         said = judged(prepared, board, program, text)
     if as_json:

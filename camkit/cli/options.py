@@ -9,7 +9,16 @@ from typing import Any, TypeVar, cast
 
 import click
 
-__all__ = ["Words", "job_option", "json_option", "options", "out_option", "overruling", "unit_option"]
+__all__ = [
+    "Words",
+    "job_option",
+    "json_option",
+    "on_sheet_option",
+    "options",
+    "out_option",
+    "overruling",
+    "unit_option",
+]
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -30,6 +39,9 @@ unit_option = click.option(
 )
 job_option = click.option(
     "--job", "job_file", metavar="JOB.toml", help="The job that says sheet, parts and cutters."
+)
+on_sheet_option = click.option(
+    "--on-sheet", type=int, default=1, show_default=True, help="The sheet that the program is for."
 )
 out_option = click.option("--out", metavar="DIR", help="Folder for what is made.")
 

@@ -11,7 +11,7 @@ from typing import Any, get_args
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from camkit.job.example import EXAMPLE
+from camkit.job.example import EXAMPLE, TWO_SHEETS
 from camkit.job.model import Feature, Job
 from camkit.job.quantity import shown
 from camkit.job.words import words_of
@@ -39,6 +39,14 @@ joints. It is [TOML](https://toml.io), saved as UTF-8. `camkit start` writes one
 ## A complete example
 
 """
+_SEVERAL = """\
+## Parts of several thicknesses
+
+With `[[sheet]]` written several times, each with a name, a part names the sheet that it is cut from. As
+drawn, each drawing becomes one sheet, and one program, of every kind that its parts need, and parts lie on
+each as they do in the drawing. `--thickness` and `--sheet` mean the first sheet of the file.
+
+"""
 _FOOT = """\
 This page is made from the program itself: `python -m camkit.job.describe > docs/job-file.md`.
 """
@@ -49,6 +57,7 @@ def reference_page() -> str:
     title = Job.model_fields["title"]
     pieces = [
         f"{_TOP}```toml\n{EXAMPLE}```\n",
+        f"{_SEVERAL}```toml\n{TWO_SHEETS}```\n",
         "## Every key\n",
         "### At the top\n",
         _key_table({"title": title}),

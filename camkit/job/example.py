@@ -1,8 +1,8 @@
-"""A complete, commented job file: the potting bench of the reference page."""
+"""Commented job files of the reference page: the whole potting bench, and its sheets of two thicknesses."""
 
 from __future__ import annotations
 
-__all__ = ["EXAMPLE"]
+__all__ = ["EXAMPLE", "TWO_SHEETS"]
 
 EXAMPLE = """\
 title = "Potting bench"
@@ -86,4 +86,27 @@ mode = "as drawn"                   # the drawing is the sheet
 width = 8
 height = 3
 spacing = 220
+"""
+
+# What the complete example has instead of [sheet], and more [[part]] rows.
+TWO_SHEETS = """\
+[[sheet]]
+name = "birch 18"
+size = [2440, 1220]
+drawn_thickness = 18
+measured_thickness = [17.6, 17.7, 17.6, 17.5]
+material = "birch plywood"
+
+[[sheet]]
+name = "birch 12"
+size = [1200, 600]
+drawn_thickness = 12
+measured_thickness = [11.8, 11.7, 11.8]
+material = "birch plywood"
+
+[[part]]
+name = "back"
+drawing = "end-frame.dxf"
+at = [900, 400]
+sheet = "birch 12"                  # or drawn_thickness = 12; without either it is the first sheet
 """

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from camkit.errors import Finding
-from camkit.pipeline import JudgedProgram, Result
+from camkit.pipeline import JudgedProgram, Result, SheetUse
 from camkit.report.json_report import program
 from camkit.report.names import program_file
 from camkit.report.words import clock, counted, length_text, verdict_words
@@ -67,7 +67,7 @@ def closing_lines(result: Result, folder: pathlib.Path) -> list[str]:
         rows.append(
             [
                 program_file(judged, result),
-                f"{length_text(sheet.size[0])} x {length_text(sheet.size[1])}",
+                f"{length_text(sheet.size[0])} x {length_text(sheet.size[1])}{_called(sheet)}",
                 length_text(sheet.thickness),
                 str(sum(1 for piece in result.placed if piece.sheet == sheet.number)),
                 str(sum(1 for cut in result.cuts if cut.sheet == sheet.number)),
@@ -82,6 +82,10 @@ def closing_lines(result: Result, folder: pathlib.Path) -> list[str]:
         "",
         f"{verdict_words(result)}. Written to {folder}",
     ]
+
+
+def _called(sheet: SheetUse) -> str:
+    return f", {sheet.stock.name}" if sheet.stock.name else ""
 
 
 def verdict_lines(judged: JudgedProgram) -> list[str]:

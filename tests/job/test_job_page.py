@@ -12,7 +12,7 @@ import pytest
 from pydantic import BaseModel
 
 from camkit.job.describe import reference_page
-from camkit.job.example import EXAMPLE
+from camkit.job.example import EXAMPLE, TWO_SHEETS
 from camkit.job.load import load, parse
 from camkit.job.model import Feature, Job, Measured
 
@@ -65,6 +65,13 @@ def test_the_example_is_a_job_and_uses_every_table() -> None:
     assert set(tomllib.loads(EXAMPLE)) == set(Job.model_fields)
     assert job.sheet[0].thickness == pytest.approx(17.6)
     assert job.machine.ranges() == ((0.0, 2500.0), (0.0, 1300.0), (-60.0, 60.0))
+
+
+def test_the_example_of_two_sheets_is_a_job_in_place_of_the_one_sheet() -> None:
+    rest = EXAMPLE[EXAMPLE.index("[machine]") :]
+    job = parse(TWO_SHEETS + rest, "job.toml")
+    assert f"```toml\n{TWO_SHEETS}```" in reference_page()
+    assert [job.sheet_of(row).name for row in job.part] == ["birch 12", *["birch 18"] * 3]
 
 
 @pytest.mark.parametrize(("table", "key", "example"), EXAMPLES)

@@ -26,6 +26,9 @@ class Drawing:
     sheet_edge: Path | None = None
 
 
+EDGE = rectangle(0, 0, 1000, 500)
+
+
 def make_job(
     size: tuple[float, float] | None = (1000.0, 500.0), margin: float = 10.0, **tables: object
 ) -> Job:
@@ -117,6 +120,54 @@ def test_parts_of_one_name_are_counted_as_copies():
     job, parts = make_job(), [(0, part(20, 20)), (0, part(300, 20)), (1, part(20, 20))]
     layout = place(parts, job, list(job.sheet) * 3, [Drawing(), Drawing()])
     assert [(p.copy, p.sheet) for p in layout.placed] == [(1, 1), (2, 1), (3, 2)]
+
+
+def two_stocks() -> Job:
+    """A frame's sheet of 1000 x 500 and a thinner one for the back, of another margin."""
+    frame = {"name": "frame", "size": (1000, 500), "measured_thickness": (17.6,)}
+    back = {"name": "back", "size": (600, 400), "measured_thickness": (11.8,), "margin": 25.0}
+    return Job.model_validate({"sheet": [frame, back], "cutter": [{"number": 1, "diameter": 6.0}]})
+
+
+def test_a_drawing_of_two_stocks_is_two_sheets_numbered_on_through_the_drawings():
+    job = two_stocks()
+    frame, back = job.sheet
+    parts = [(0, part(30, 30, name="back")), (0, part(300, 30, name="end")), (1, part(30, 30, name="lid"))]
+    layout = place(parts, job, [back, frame, back], [Drawing(), Drawing()])
+    assert [(p.part.name, p.sheet, p.x, p.y) for p in layout.placed] == [
+        ("end", 1, 0, 0),
+        ("back", 2, 0, 0),
+        ("lid", 3, 0, 0),
+    ]
+    assert [(s.number, s.size, s.thickness, s.stock.name) for s in layout.sheets] == [
+        (1, (1000, 500), 17.6, "frame"),
+        (2, (600, 400), 11.8, "back"),
+        (3, (600, 400), 11.8, "back"),
+    ]
+    assert layout.findings == ()
+
+
+def test_the_margin_and_the_size_are_those_of_the_parts_own_stock():
+    job = two_stocks()
+    frame, back = job.sheet
+    near = place([(0, part(12, 30)), (0, part(12, 200))], job, [frame, back], [Drawing()])
+    (said,) = near.findings
+    assert (said.rule, said.level) == ("margin", "warning")
+    assert said.message == "sheet 2: the part lies 12.0 mm from the sheet's edge, the margin is 25 mm"
+    assert said.remedy == 'Move it inwards, or lower margin in sheet "back"'
+    edged = place([(0, part(30, 30)), (0, part(30, 200))], job, [frame, back], [Drawing(EDGE)])
+    (said,) = edged.findings
+    assert (said.rule, said.remedy) == ("sheet-edge", 'Correct the drawn edge or size in sheet "back"')
+    assert "measures 1000 x 500 mm, the job's sheet 600 x 400 mm" in said.message
+
+
+def test_parts_of_a_stock_that_lie_beyond_its_sheet_come_to_its_margin_s_corner():
+    job = two_stocks()
+    frame, back = job.sheet
+    layout = place([(0, part(30, 30)), (0, part(700, 300))], job, [frame, back], [Drawing()])
+    assert bounds(layout.placed[1].shape.outline) == pytest.approx((25, 25, 225, 125))
+    assert rules(layout) == [("note", "shifted")]
+    assert layout.findings[0].message.startswith("sheet 2: all parts are shifted by (-675.00, -275.00) mm")
 
 
 def test_a_part_larger_than_the_sheet_is_an_error_with_both_sizes():
