@@ -181,5 +181,41 @@ def test_inspect_lists_joints_for_each_part_s_own_thickness(folder: pathlib.Path
     lines = CliRunner().invoke(
         main, ["inspect", str(folder / "bench.svg"), "--job", str(folder / "table.toml")]
     )
-    assert "joints, if drawn for 12 and 18 (as the job says):" in lines.stdout
+    assert "joints, drawn for 12 and 18 as the job says: none" in lines.stdout
     assert "the job's sheet is 900 x 500" in lines.stdout
+
+
+# The end's mortise takes the back's tenon, 80 long and flush: 12 wide in 18, and 18 long for it.
+JOINED = """\
+<svg xmlns="http://www.w3.org/2000/svg" width="900mm" height="400mm" viewBox="0 0 900 400">
+<path d="M20 80h300v300h-300z M160 180h12v80.2h-12z"/>
+<path d="M400 80h140v300h-140v-120h-18v-80h18z"/>
+</svg>
+"""
+
+
+@pytest.mark.parametrize(("frame", "back", "told"), [
+    ("17.4, 17.5, 17.9", "11.8, 11.8, 11.8", None),
+    ("17.6, 17.6, 17.6", "11.6, 11.7, 12.1", 'on sheet "back" joints may jam'),
+])  # fmt: skip
+def test_a_joint_follows_the_sheet_that_enters_it_and_only_its_spread_counts(
+    folder: pathlib.Path, frame: str, back: str, told: str | None
+) -> None:
+    """Means 17.6 and 11.8: opening 11.8 + 0.15; the tenon shrinks by 18 - 17.6, as far as the frame did.
+
+    Half the spread of the back, 0.25, and 0.05 to slide are more than 0.15; the frame's spread is no matter.
+    """
+    text = JOB.replace("ZERO", "table").replace("bench.svg", "joined.svg")
+    text = text.replace("17.6, 17.7, 17.6, 17.5", frame).replace("11.8, 11.7, 11.9", back)
+    text = text[: text.index('[[part]]\nname = "shelf"')].replace("[570, 200]", "[480, 200]")
+    (folder / "joined.svg").write_text(JOINED, "utf-8")
+    (folder / "joined.toml").write_text(text, "utf-8")
+    prepared = prepare(load(folder / "joined.toml"), folder)
+    (joint,) = prepared.fitted.joints
+    assert joint.parts == ("end", "back")
+    assert (joint.drawn_mm, joint.fitted_mm) == pytest.approx((12, 11.95), abs=1e-6)
+    left = [p.part.bounds()[0] for p in prepared.placed if p.part.name == "back"]
+    assert left == pytest.approx([382 + 0.4], abs=1e-6)
+    jams = [f.message for f in prepared.findings if f.rule == "joints-may-jam"]
+    assert len(jams) == (told is not None)
+    assert told is None or jams[0].startswith(told)

@@ -9,6 +9,7 @@ from camkit.errors import Finding
 from camkit.geometry.measure import bounds
 from camkit.job.model import Job, Sheet
 from camkit.joinery.clearance import allowance, play_told, stack
+from camkit.joinery.fitted import FittedJoint
 from camkit.joinery.largest import largest_told
 from camkit.joinery.pairs import Pairs
 from camkit.joinery.recognise import tenon_roots
@@ -36,11 +37,19 @@ def fit_told(
     ]
     if joints:
         asked = allowance(job.fit)
-        for sheet in dict.fromkeys(sheets):
+        for sheet in _entering(parts, joints, sheets):
             errors = stack(sheet, job.machine, after_coupon=asked.measured)
             findings += play_told(asked, errors, sheet.thickness, job.fit.finish)
         findings += largest_told(parts, joints, job.cutter)
     return list(dict.fromkeys(findings))
+
+
+def _entering(
+    parts: Sequence[Part], joints: Sequence[FittedJoint], sheets: Sequence[Sheet]
+) -> Iterator[Sheet]:
+    """The sheets that enter a joint, each once: those of mates, or of the part itself where none is known."""
+    names = {name for joint in joints for name in (joint.parts[1:] or joint.parts)}
+    yield from dict.fromkeys(sheet for part, sheet in zip(parts, sheets, strict=True) if part.name in names)
 
 
 def _roots(parts: Sequence[Part], refitted: Sequence[Refitted], sheets: Sequence[Sheet]) -> Iterator[Finding]:
