@@ -14,7 +14,7 @@ from camkit.joinery.mates import Mates
 from camkit.joinery.pairs import Pairs
 from camkit.joinery.place import Tip, tip_of
 from camkit.joinery.relief_choice import covered
-from camkit.joinery.tenon_roots import Root
+from camkit.joinery.tenon_roots import Root, inside_corners
 from camkit.joinery.wanted import Entry, Ground, Loops, Rooted, Wanted
 
 __all__ = ["entries_of", "roots_wanted"]
@@ -63,7 +63,7 @@ def roots_wanted(index: int, loops: Loops, ground: Ground) -> Wanted:
     rooted: list[Rooted] = []
     for tenon, places in into.items():
         tip = tip_of(tenon, loops.outline)
-        roots = _roots(tip) if tip is not None else ()
+        roots = inside_corners(loops.outline, _roots(tip)) if tip is not None else ()
         if not roots:
             continue
         wish = ground.relief(places[0].part, (index,))

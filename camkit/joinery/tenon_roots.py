@@ -22,7 +22,7 @@ from camkit.joinery.fitted import Relief
 from camkit.joinery.relief_choice import Choice, Reliefs, Said
 from camkit.joinery.webs import least_web, web_left
 
-__all__ = ["BROAD", "Root", "root_relief", "roots_of"]
+__all__ = ["BROAD", "Root", "inside_corners", "root_relief", "roots_of"]
 
 # Into the tenon's side from this width on, in radii of the relief (common practice, no source).
 BROAD = 20.0
@@ -49,9 +49,15 @@ def roots_of(path: Path, tip: int) -> tuple[Root, ...]:
         Root((tip - 2) % count, (tip - 1) % count, (tip - 2) % count),
         Root((tip + 1) % count, (tip + 1) % count, (tip + 2) % count),
     )
+    return inside_corners(path, ends)
+
+
+def inside_corners(path: Path, roots: Iterable[Root]) -> tuple[Root, ...]:
+    """Those of the roots that are inside corners of straight walls; a hook's corner turns the other way."""
+    count = len(path.segments)
     return tuple(
         root
-        for root in ends
+        for root in roots
         if isinstance(path.segments[root.side], Line)
         and isinstance(path.segments[root.shoulder], Line)
         and turn_between(path.segments[root.corner], path.segments[(root.corner + 1) % count]) < -_TURN

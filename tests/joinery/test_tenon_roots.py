@@ -151,3 +151,10 @@ def test_a_sharp_mouth_comes_down_on_the_shoulders_of_any_tenon_relieved(
     assert sides
     assert missed(shapely.union_all(sides), cleared) < 0.004
     assert missed(shapely.union_all(sides), cleared_outside(path, radius)) > 0.02
+
+
+def test_a_corner_that_turns_the_other_way_is_no_root():
+    """A hook: one side of the tenon ends in a nose, whose lower edge turns back under it."""
+    path = polygon([(20, 16), (30, 16), (30, 0), (100, 0), (100, 18), (60, 18), (60, 40), (20, 40)])
+    (tip,) = [k for k, wall in enumerate(path.segments) if wall.start[1] == wall.end[1] == 40]
+    assert [path.segments[root.corner].end for root in roots_of(path, tip)] == [(60, 18)]
