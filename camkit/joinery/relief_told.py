@@ -43,7 +43,7 @@ def _at_its_place(part: Part, seated: Seated, choice: Choice) -> Iterator[Findin
         if said.rule in _ONCE:
             continue
         if task is not None:
-            yield task.no_room() if said.rule == "relief-room" else task.finding(*said)
+            yield task.no_room(seated.depth) if said.rule == "relief-room" else task.finding(*said)
         elif seated.rooted is not None:
             message = f"{seated.seat.place} {said.message}"
             yield _finding(part, said.level, said.rule, message, said.remedy, seated.rooted.middle)

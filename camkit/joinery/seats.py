@@ -9,6 +9,7 @@ from typing import Literal
 
 from camkit.errors import Finding
 from camkit.geometry.contour import Contour, Corner
+from camkit.geometry.measure import segment_length
 from camkit.geometry.path import Path
 from camkit.geometry.tolerance import RELIEF
 from camkit.job.model import Cutter, ReliefWish
@@ -32,11 +33,12 @@ _ONE_WALL = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Seated:
-    """A seat with the task or the tenon that it belongs to, one of the two."""
+    """A seat with the task or the tenon that it belongs to, one of the two; `depth` is a slot's or gap's."""
 
     seat: Seat
     task: Task | None = None
     rooted: Rooted | None = None
+    depth: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +78,7 @@ def seats_of(
         seat, said = _seat(task, sharp, moved)
         findings += said
         if seat.corners:
-            seats.append(Seated(seat, task))
+            seats.append(Seated(seat, task, depth=_depth(task, moved)))
     outline = [one.task.cutter for one in seats if one.seat.loop == 0 and one.task]
     radius = _root_radius(rooted, moved, [c for c in outline if c] or milling_cutters(cutters, through))
     if radius is not None:
@@ -86,6 +88,13 @@ def seats_of(
             if roots:
                 seats.append(Seated(_tenon(one, roots, radius + RELIEF), rooted=one))
     return Seats(tuple(seats), tuple(findings), tuple(served))
+
+
+def _depth(task: Task, moved: Moved) -> float:
+    """How deep a slot or gap of the outline has become: its shorter side."""
+    if task.opening.place.loop is not None:
+        return 0.0
+    return min(segment_length(moved.loops.outline.segments[wall]) for wall in task.opening.place.broad)
 
 
 def _served(task: Task, sharp: SharpPart, moved: Moved) -> bool:

@@ -63,9 +63,8 @@ class Task:
             f"Add a milling cutter of at most {largest_for(self.opening.width, side):.1f} mm",
         )
 
-    def no_room(self) -> Finding:
-        """Reliefs of this cutter do not fit its bottom."""
-        depth = self.opening.place.length
+    def no_room(self, depth: float) -> Finding:
+        """Reliefs of this cutter do not fit its bottom, `depth` below its mouth."""
         diameter = self.cutter.diameter if self.cutter else 0.0
         return self.finding(
             "error",

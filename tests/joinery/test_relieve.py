@@ -165,3 +165,17 @@ def test_a_tenon_in_a_stopped_pocket_hides_its_t_bones_everywhere(job: Callable)
     assert not about(result, "relief-shows")
     (said,) = about(result, "roots-relieved")  # 2 r = 6.1 of the side: within 9 deep, and the tenon is 8 long
     assert said.message.endswith(": 2 into the tenon's side")
+
+
+def test_the_cutter_that_a_slot_without_room_asks_for_has_room(job: Callable) -> None:
+    """A slot 6.15 wide and 3 deep: no room for the 5 mm cutter, but for the one that the remedy names."""
+    slot = polygon([(0, 0), (100, 0), (100, 80), (56, 80), (56, 77), (50, 77), (50, 80), (0, 80)])
+    row = {"mortise": "rail"}
+    tight = fit_one_sheet([Part("rail", slot)], job(drawn=6.0, measured=6.0, cutters=(5.0,), joint=(row,)))
+    (said,) = about(tight, "relief-room")
+    named = float(said.remedy.removeprefix("Use a milling cutter of at most ").removesuffix(" mm"))
+    for diameter, told in ((named, 0), (named + 0.1, 1)):
+        result = fit_one_sheet(
+            [Part("rail", slot)], job(drawn=6.0, measured=6.0, cutters=(diameter,), joint=(row,))
+        )
+        assert len(about(result, "relief-room")) == told
