@@ -193,6 +193,28 @@ def test_a_mates_true_section_enters_whatever_is_chosen(angle, radius, share, co
         assert (low, high) == pytest.approx((0, width), abs=1e-6)
 
 
+@settings(derandomize=True, deadline=None, max_examples=30)
+@given(
+    angle=st.floats(30, 150),
+    radius=st.floats(1, 6),
+    share=st.floats(2.1, 8),
+    covers=st.booleans(),
+    small=st.floats(0.01, 0.05),
+    play=st.floats(0, 2),
+)
+def test_with_the_smallest_cutter_in_tolerance_walls_jam_before_relieved_corners(
+    angle, radius, share, covers, small, play
+):
+    """A cutter small by d in radius leaves d at every wall: 2 d of clearance, and corners ask no more."""
+    width = share * radius
+    loop = slanted_opening(width, 12 * radius + 3 * width, angle)
+    chosen = mortise_relief(loop, BROAD, radius, cover=20 * radius if covers else 0.0)
+    cleared = cleared_inside(cut_over(loop, chosen, radius), radius, small)
+    half = play * small  # half of the clearance, so that 1 is just enough
+    mate = as_polygon(loop).buffer(-half, join_style="mitre", mitre_limit=10)
+    assert missed(mate, cleared) == pytest.approx(max(0.0, small - half), abs=0.004)
+
+
 @pytest.mark.parametrize("past", ["both", "before", "after"])
 @pytest.mark.parametrize("angle", [30, 60, 90, 120, 150])
 def test_a_relief_two_percent_smaller_keeps_the_square_corner_out(angle, past):

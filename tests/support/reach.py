@@ -18,9 +18,12 @@ CHORD = 0.002
 GIVE = 0.003
 
 
-def cleared_inside(opening: Path, radius: float) -> shapely.Geometry:
-    """What a cutter of `radius` clears of an opening when it enters in the middle."""
-    return _swept(as_polygon(opening, CHORD), radius)
+def cleared_inside(opening: Path, radius: float, small: float = 0.0) -> shapely.Geometry:
+    """What a cutter of `radius` clears of an opening when it enters in the middle.
+
+    Its true radius is `small` less, while it runs where a true one would.
+    """
+    return _swept(as_polygon(opening, CHORD), radius, small)
 
 
 def cleared_outside(outline: Path, radius: float) -> shapely.Geometry:
@@ -31,10 +34,10 @@ def cleared_outside(outline: Path, radius: float) -> shapely.Geometry:
     return _swept(shapely.box(x0 - far, y0 - far, x1 + far, y1 + far).difference(wood), radius)
 
 
-def _swept(free: shapely.Geometry, radius: float) -> shapely.Geometry:
+def _swept(free: shapely.Geometry, radius: float, small: float = 0.0) -> shapely.Geometry:
     centres = free.buffer(-(radius - GIVE), quad_segs=256)
     pieces = shapely.get_parts(centres)
-    return max(pieces, key=lambda piece: piece.area).buffer(radius, quad_segs=256)
+    return max(pieces, key=lambda piece: piece.area).buffer(radius - small, quad_segs=256)
 
 
 def missed(wanted: shapely.Geometry, cleared: shapely.Geometry) -> float:
