@@ -268,6 +268,41 @@ def test_undone_and_relieved_for_another_cutter_the_corners_return_once_more(see
     assert farthest(contour_of(rounded(again, 4), hollow=True), truth) < 0.001
 
 
+def test_square_reliefs_stay_as_drawn_though_their_corners_lie_on_a_circle():
+    """Squares of 4 past the long walls of 60 x 18, each with a corner in the corner of the opening."""
+    drawn = polygon(
+        (
+            *((0, 0), (0, 18), (0, 22), (4, 22), (4, 18), (56, 18), (56, 22), (60, 22)),
+            *((60, 18), (60, 0), (60, -4), (56, -4), (56, 0), (4, 0), (4, -4), (0, -4)),
+        )
+    )
+    contour = contour_of(drawn, hollow=True)
+    assert not contour.reliefs
+    assert sum(len(corner.pieces) for corner in contour.corners) == 0
+    # (0, 0), (0, 18), (60, 18) and (60, 0) lie on straight walls and are gone.
+    assert len(contour.walls.segments) == 12
+
+
+@pytest.mark.parametrize("clockwise", [False, True])
+def test_an_arc_that_meets_its_walls_at_an_angle_is_a_wall_and_no_fillet(clockwise):
+    """A corner cut by an arc of 15 whose centre stands 14.9 from both walls: they meet at 6.6 degrees."""
+    centre, radius = (60 - 14.9, 60 - 14.9), 15.0
+    reach = centre[0] + math.sqrt(radius**2 - (60 - centre[1]) ** 2)
+    drawn = Path(
+        (
+            Line((0, 0), (60, 0)),
+            Line((60, 0), (60, reach)),
+            Arc((60, reach), (reach, 60), centre, False),
+            Line((reach, 60), (0, 60)),
+            Line((0, 60), (0, 0)),
+        )
+    )
+    drawn = reversed_path(drawn) if clockwise else drawn
+    contour = contour_of(drawn, hollow=clockwise)
+    assert {corner.kind for corner in contour.corners} == {"sharp"}
+    assert same_curve(contour.walls, drawn) == 0
+
+
 def test_specks_without_direction_do_not_disturb():
     specks = [Line((60, 18 - 8e-7 * k), (60, 18 - 8e-7 * (k + 1))) for k in range(4)]
     last = Line(specks[-1].end, (60, 0))
