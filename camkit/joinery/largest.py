@@ -48,8 +48,8 @@ def largest_cutter(
 
     Joints count at their fitted width (their dogbones must stay apart), other openings by 0.8 of the widest
     circle in them, inside curves by their radius as drawn, holes by 0.8 of their diameter unless a drill of
-    the job makes them. Drawn reliefs do not count: they are cut again for this cutter. Gaps between walls of
-    an outline that are no joint are not looked at.
+    the job makes them. Drawn reliefs of joints and outlines do not count: they are cut again for this cutter.
+    Gaps between walls of an outline that are no joint are not looked at.
     """
     drills = [cutter.diameter for cutter in cutters if cutter.kind == "drill"]
     limits = [_of_joint(joint) for joint in joints]
@@ -93,6 +93,7 @@ def _of_part(part: Part, fitted: Sequence[tuple[float, float]], drills: Sequence
         if any(shape.covers(shapely.Point(spot)) for spot in fitted):
             continue
         yield from _of_curves(part, contour)
+        yield from _of_kept_reliefs(part, contour)
         line = shapely.maximum_inscribed_circle(shape, tolerance=_CHORD)
         x, y = line.coords[0]
         wide = 2 * line.length
@@ -111,6 +112,13 @@ def _of_curves(part: Part, contour: Contour) -> Iterator[Limit]:
             yield _of_curve(part, wall.radius, wall.start)
         if corner.kind == "fillet" and turn_between(wall, following) < 0:
             yield _of_curve(part, corner.radius, corner.pieces[0].start)
+
+
+def _of_kept_reliefs(part: Part, contour: Contour) -> Iterator[Limit]:
+    """Reliefs of an opening that is no joint: nothing cuts them again, so the cutter must follow them."""
+    for corner in contour.reliefs:
+        what = f"a relief of radius {corner.radius:.2f} that stays as drawn"
+        yield Limit(_tenths(2 * corner.radius), part.name, what, *corner.pieces[0].start)
 
 
 def _of_curve(part: Part, radius: float, at: Point) -> Limit:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from support.drawn_corners import flattened, with_corners
@@ -12,6 +13,7 @@ from camkit.drawing.read import read
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.path import Arc, Line, Path, circle, rectangle, signed_area
 from camkit.joinery.features import features, sharpened
+from camkit.joinery.fitted import FittedJoint
 from camkit.joinery.largest import largest_cutter
 from camkit.joinery.undo import gathered_radii, undone
 from camkit.part import Part, Pocket
@@ -95,15 +97,32 @@ def test_joints_are_judged_on_the_corners_that_were_relieved():
     assert found[("housing", 0)] == pytest.approx((18, 60), abs=1e-9)
 
 
-def test_a_drawn_relief_does_not_ask_for_its_own_cutter_but_a_fillet_does():
-    relieved = Part("relieved", rectangle(0, 0, 300, 80), (mortise(20),))
-    limit = largest_cutter([relieved], [], [])
+def limit_of(opening: Path, *joints: FittedJoint) -> tuple[float, str]:
+    limit = largest_cutter([Part("board", rectangle(0, 0, 300, 80), (opening,))], joints, [])
     assert limit is not None
-    assert limit.diameter == pytest.approx(14.4)  # 0.8 x 18
-    for rounded in (mortise(20, "fillet", 2.6), flattened(mortise(20, "fillet", 2.6), 10)):
-        limit = largest_cutter([Part("rounded", rectangle(0, 0, 300, 80), (rounded,))], [], [])
-        assert limit is not None
-        assert limit.diameter == pytest.approx(5.2)
+    return limit.diameter, limit.what
+
+
+def test_a_drawn_relief_of_a_joint_does_not_ask_for_its_own_cutter():
+    """Two dogbones need 2 sqrt 2 r of the end of 17.75, reliefs being 0.05 wider than the cutter: 12.4."""
+    joint = FittedJoint("mortise", ("board",), 18.0, 17.75, 0.15, "dogbone", 50.0, 39.0)
+    assert limit_of(mortise(20), joint) == (pytest.approx(12.4), "a mortise 17.75 wide")
+
+
+def test_a_relief_that_stays_as_drawn_asks_for_its_own_cutter():
+    assert limit_of(mortise(20)) == (pytest.approx(4.2), "a relief of radius 2.10 that stays as drawn")
+
+
+def test_inside_curves_ask_for_their_own_cutter_flattened_or_not():
+    curve = mortise(20, "fillet", 2.6)
+    for drawn in (curve, flattened(curve, 10)):
+        assert limit_of(drawn) == (pytest.approx(5.2), "an inside curve of radius 2.60")
+
+
+def test_an_outline_asks_for_no_cutter_of_its_drawn_reliefs():
+    part = replace(board(), openings=(), pockets=())
+    assert undone(part).radii == pytest.approx((3.0, 3.0))
+    assert largest_cutter([part], [], []) is None
 
 
 @pytest.mark.parametrize(
