@@ -130,7 +130,7 @@ def _opening(j: Joint, cleared: Woods, trial: _Trial) -> None:
         if tenon:
             _tenon_length(j, mate, trial)
         at = top(mate, 0.0) - 0.3 if tenon else -25.0
-        begin, end = next((r for r in runs(mate, at) if r[0] < 0 < r[1]), (0.0, 0.0))
+        begin, end = _sides(mate, at)
         width = end - begin
         trial.wide("the mate's width is", width, j.width)
     aside = max(0.0, min(j.width / 8, j.width / 2 - 1.1 * j.cutter, j.width / 2 - _drawn_reach(j)))
@@ -153,6 +153,11 @@ def _opening(j: Joint, cleared: Woods, trial: _Trial) -> None:
     if tenon:
         for mate in mates:
             _mouth(j, mate, long, trial)
+
+
+def _sides(mate: BaseGeometry, height: float) -> tuple[float, float]:
+    """From side to side of a tenon or a board, at a height."""
+    return next((run for run in runs(mate, height) if run[0] < 0 < run[1]), (0.0, 0.0))
 
 
 def _merged(j: Joint) -> float:
@@ -184,10 +189,11 @@ def _tenon_length(j: Joint, mate: BaseGeometry, trial: _Trial) -> None:
 
 def _mouth(j: Joint, mate: BaseGeometry, long: float, trial: _Trial) -> None:
     """The mortise's mouth comes down on the shoulders, pushed to either side, clear of the roots."""
-    thick, play = j.panel.measured, long - j.width
-    for shift in (-play / 2, 0.0, play / 2):
+    thick = j.panel.measured
+    left, right = _sides(mate, top(mate, 0.0) - 0.3)
+    for begin in (right - long, (left + right - long) / 2, left):
         for side in (-1, 1)[2 - j.shoulders :]:
-            mouth = shift + side * long / 2
+            mouth = begin if side < 0 else begin + long
             far = side * (j.width / 2 + 10 + j.cutter)
             rest = _shoulder(j, mate, side)
             wall = box(min(mouth, far), rest, max(mouth, far), rest + thick)
