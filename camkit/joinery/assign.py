@@ -16,9 +16,11 @@ from camkit.joinery.rows import Options, Row
 
 __all__ = ["Target", "assigned", "targets"]
 
-# What a choice is worth: a row with a mate, two ends in two plates, shoulders that meet both plates, each mm
-# that a mortise is filled better. Where choices are worth the same, the place in the drawing decides.
-_MATE, _TWO_PLATES, _SHOULDERS, _FILLED, _DRAWN_FIRST = 1000.0, 10.0, 5.0, 0.1, 1e-4
+# What a choice is worth: a row with a mate, two ends in two plates, shoulders that meet both plates, ends in
+# equal plates, a plate that gets a joint at all, each mm that a mortise is filled better. Where choices are
+# worth the same, the place in the drawing decides.
+_MATE, _TWO_PLATES, _SHOULDERS, _EQUAL_PLATES, _PLATE = 1000.0, 10.0, 5.0, 2.0, 1.0
+_FILLED, _DRAWN_FIRST = 0.1, 1e-4
 # Shoulders meet the plates to within the play drawn in mortises.
 _MEETS = 0.3
 _PARALLEL = 0.02
@@ -60,10 +62,13 @@ def targets(fits: Sequence[tuple[Feature, ...]], plates: Plates) -> tuple[Target
 
 
 def assigned(
-    choices: Options, plates: Plates, thicknesses: Sequence[float]
+    choices: Options, plates: Plates, thicknesses: Sequence[float], looks: Sequence[object]
 ) -> list[tuple[Row, tuple[Feature, ...]]]:
-    """Each row with its mates, once for every layer that takes it; rows that have none are left out."""
-    search = _Search(_entering(choices, plates), plates, thicknesses)
+    """Each row with its mates, once for every layer that takes it; rows that have none are left out.
+
+    Parts that share a value of `looks` are equal.
+    """
+    search = _Search(_entering(choices, plates), plates, thicknesses, looks)
     search.begin()
     search.improve()
     return [
@@ -97,10 +102,17 @@ def _twins(one: Row, other: Row, plates: Plates) -> bool:
 class _Search:
     """One choice for every row, made better step by step."""
 
-    def __init__(self, entering: Sequence[_Entering], plates: Plates, thicknesses: Sequence[float]) -> None:
+    def __init__(
+        self,
+        entering: Sequence[_Entering],
+        plates: Plates,
+        thicknesses: Sequence[float],
+        looks: Sequence[object],
+    ) -> None:
         self.entering = entering
         self.plates = plates
         self.thicknesses = thicknesses
+        self.looks = looks
         self.chosen: list[Target | None] = [None] * len(entering)
         self.trials = 0
         self.ends = [
@@ -159,14 +171,19 @@ class _Search:
                         yield list(moved)
 
     def _may_be_better(self, k: int) -> bool:
-        """Whether the row has no mate, or its part has ends that should go elsewhere."""
-        if self.chosen[k] is None:
+        """Whether the row has no mate, leaves plates without any, or its part has ends that should move."""
+        chosen = self.chosen[k]
+        if chosen is None:
+            return True
+        used = {target.plate for target in self.chosen if target is not None}
+        if any(target.plate not in used for target in self.entering[k].targets):
             return True
         for i, j in self.ends:
             one, other = self.chosen[i], self.chosen[j]
             if k not in (i, j) or one is None or other is None:
                 continue
-            if one.plate == other.plate or not self._shoulders_meet(i, j):
+            equal = one.plate != other.plate and self.looks[one.plate] == self.looks[other.plate]
+            if not equal or not self._shoulders_meet(i, j):
                 return True
         return False
 
@@ -207,10 +224,12 @@ class _Search:
             if target is not None:
                 worth += _MATE - _DRAWN_FIRST * entering.targets.index(target)
                 worth -= _FILLED * self._play(entering, target)
+        worth += _PLATE * len({target.plate for target in self.chosen if target is not None})
         for i, j in self.ends:
             one, other = self.chosen[i], self.chosen[j]
             if one is not None and other is not None and one.plate != other.plate:
                 worth += _TWO_PLATES
+                worth += _EQUAL_PLATES if self.looks[one.plate] == self.looks[other.plate] else 0.0
                 worth += _SHOULDERS if self._shoulders_meet(i, j) else 0.0
         return worth
 

@@ -77,6 +77,7 @@ def two_mates(
     Of equal parts that may enter each is told once.
     """
     told = set()
+    same_cut: dict[tuple[int, int], list[Row]] = {}
     for row, taken in choices.items():
         mates = {looks[fit[0].part]: fit[0].part for fit in reversed(taken)}
         if len(mates) < 2:
@@ -85,16 +86,28 @@ def two_mates(
         if (looks[row.part], first, second) in told:
             continue
         told.add((looks[row.part], first, second))
-        differs = len({thicknesses[mate] for mate in mates.values()}) > 1
+        if len({thicknesses[mate] for mate in mates.values()}) == 1:
+            same_cut.setdefault((first, second), []).append(row)
+            continue
         name, one, other = (parts[k].name for k in (row.part, first, second))
         yield _finding(
-            "error" if differs else "note",
+            "error",
             "two-mates",
-            f"the tenons of {name} fit the mortises of {one} as well as those of {other}"
-            + ("" if differs else "; the cut is the same either way"),
-            f"Write into the job {_joint(name, one)}\nor {_joint(name, other)}" if differs else "",
+            f"the tenons of {name} fit the mortises of {one} as well as those of {other}",
+            f"Write into the job {_joint(name, one)}\nor {_joint(name, other)}",
             parts[row.part],
             row.members[0],
+        )
+    for (first, second), rows in same_cut.items():
+        names = list(dict.fromkeys(parts[row.part].name for row in rows))
+        yield _finding(
+            "note",
+            "two-mates",
+            f"the tenons of {' and '.join(names)} fit the mortises of {parts[first].name} as well as those "
+            f"of {parts[second].name}; the cut is the same either way",
+            "",
+            parts[rows[0].part],
+            rows[0].members[0],
         )
     yield from _changeable(parts, thicknesses, choices, given)
 

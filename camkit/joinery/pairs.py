@@ -10,12 +10,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from camkit.errors import Finding
-from camkit.geometry.measure import length
-from camkit.geometry.path import signed_area
 from camkit.joinery.assign import assigned
 from camkit.joinery.dowel_pairs import dowels, one_kind_each
 from camkit.joinery.features import Feature, features, in_band, oblongs, sharpened
 from camkit.joinery.fingers import FingerEdge, finger_edges, interlock
+from camkit.joinery.looks import looks
 from camkit.joinery.pair_findings import (
     by_its_looks,
     fits_nothing,
@@ -75,11 +74,11 @@ def pairs(
     """
     found = [f for k, part in enumerate(parts) for f in _of_part(k, part, thicknesses)]
     glued = plates(parts, stacks)
-    looks, named = _looks(parts, glued), _named(parts, rows)
+    alike, named = looks(parts, glued), _named(parts, rows)
     joined, settled = _finger_pairs(parts, thicknesses)
     free = [f for f in found if not any(_on_edge(f, edge) for edge in settled)]
     # Laps before tenons: the wood between two slots is as square as a tenon.
-    joined += laps(free, looks, named)
+    joined += laps(free, alike, named)
     free = _not_beside(free, joined)
     tenons = [f for f in free if f.kind in ("tenon", "step")]
     openings = [f for f in free if f.kind == "mortise"]
@@ -95,12 +94,12 @@ def pairs(
         row: _decided(row, found_fits, parts, rows, glued)
         for row, found_fits in options(entering, mortises, wanted_by, glued).items()
     }
-    given = assigned(choices, glued, thicknesses)
+    given = assigned(choices, glued, thicknesses, alike)
     joined += [pair_of("mortise and tenon", row.members, fit) for row, fit in given]
-    joined += laps_on_edge(_open_slots(free, joined), looks, named)
+    joined += laps_on_edge(_open_slots(free, joined), alike, named)
     free = _not_beside(free, joined)
-    joined += housings(free, thicknesses, looks, named, joined)
-    joined += dowels(free, looks, glued.plate)
+    joined += housings(free, thicknesses, alike, named, joined)
+    joined += dowels(free, alike, glued.plate)
     found = one_kind_each(found, joined)
     wanted = {m for taken in choices.values() for fit in taken for m in fit}
     having = {t for row, taken in choices.items() if taken for t in row.members}
@@ -114,7 +113,7 @@ def pairs(
     others = [f for k, part in enumerate(parts) for f in _of_no_sheet(k, part, thicknesses)]
     said = [
         *(finding for _, _, finding in long_ones),
-        *two_mates(parts, thicknesses, choices, given, looks),
+        *two_mates(parts, thicknesses, choices, given, alike),
         *no_mate(parts, [f for f in lone if f not in told]),
         *fits_nothing(parts, found, joined, rows),
         *other_stock(parts, others, thicknesses),
@@ -179,17 +178,6 @@ def _of_part(k: int, part: Part, thicknesses: Sequence[float]) -> Iterator[Featu
             if (family, one.loop, one.middle) not in seen:
                 seen.add((family, one.loop, one.middle))
                 yield one
-
-
-def _looks(parts: Sequence[Part], glued: Plates) -> list[object]:
-    """What equal parts have in common, mirrored ones too; layers of equal plates look alike."""
-    alone = [_look(part) for part in parts]
-    return [tuple(sorted(alone[layer] for layer in glued.layers(k))) for k in range(len(parts))]
-
-
-def _look(part: Part) -> tuple[int, int, tuple[tuple[int, int], ...]]:
-    loops = sorted((round(abs(signed_area(p))), round(length(p))) for p in part.openings)
-    return (round(abs(signed_area(part.outline))), round(length(part.outline)), tuple(loops))
 
 
 def _finger_pairs(parts: Sequence[Part], thicknesses: Sequence[float]) -> tuple[list[Pair], list[FingerEdge]]:

@@ -60,6 +60,13 @@ class Joints:
     found: Pairs
     rows: tuple[JointRow, ...]
 
+    @property
+    def spare(self) -> tuple[Feature, ...]:
+        """Mortises that tenons fit which have other mates."""
+        used = {shape for pair in self.found.pairs for shape in pair.takes}
+        fitting = (shape for fits in self.found.options.values() for fit in fits for shape in fit)
+        return tuple(shape for shape in dict.fromkeys(fitting) if shape not in used)
+
 
 def joints_of(
     parts: Sequence[Part], thicknesses: Sequence[float] | None, job: Job | None = None
@@ -163,10 +170,12 @@ def _heading(joints: Joints) -> str:
 
 
 def _rest(joints: Joints) -> list[str]:
-    """What else was found: openings for wedges, and shapes without a mate."""
+    """What else was found: openings for wedges, mortises that are left over, and shapes without a mate."""
     said = []
     if joints.found.wedges:
         said.append(f"w  {len(joints.found.wedges)} for wedges, through tenons: no joints of the sheet")
+    if joints.spare:
+        said.append(f"+  {_count(len(joints.spare), 'mortise')} more than there are tenons to fit")
     lone = Counter(one.kind for one in joints.found.lone)
     said += [f"?  {_count(count, kind)} without a mate" for kind, count in sorted(lone.items())]
     return said

@@ -60,6 +60,7 @@ def joint_legend(joints: Joints | None, x: float, y: float, paper: Paper) -> tup
         return [], x
     said = [("A", _TAKES, "takes its mate"), ("A", _ENTERS, "enters its mate")] if joints.rows else []
     said += [("w", _ASIDE, "for a wedge")] if joints.found.wedges else []
+    said += [("+", _ASIDE, "left over")] if joints.spare else []
     said += [("?", _ASIDE, "without a mate")] if joints.found.lone else []
     rows: list[str] = []
     for sign, look, words in said:
@@ -77,6 +78,7 @@ def _tags(joints: Joints) -> Iterator[_Tag]:
         yield from (_tag(row.letter, _ENTERS, shape) for shape in dict.fromkeys(row.enters))
         yield from (_Tag(row.letter, _TAKES, place, None) for place in row.places)
     yield from (_tag("w", _ASIDE, shape) for shape in joints.found.wedges)
+    yield from (_tag("+", _ASIDE, shape) for shape in joints.spare)
     yield from (_tag("?", _ASIDE, shape) for shape in joints.found.lone)
 
 

@@ -117,6 +117,15 @@ def test_two_mates_stop_only_where_the_cut_would_differ(other, level):
         assert ("error", "two-mates") not in rules(decided)
 
 
+def test_a_small_plate_gets_the_part_that_has_one_end_and_the_rails_span_equal_frames():
+    # Looked at: part 5 is a bracket's plate beside its tongue, part 6; parts 1 and 2 are the two frames.
+    result = found("desk-2004.dxf", 12)
+    mates = {(pair.parts[0] + 1, pair.parts[1] + 1) for pair in result.pairs}
+    assert mates == {(3, 1), (3, 2), (6, 5), (17, 1), (17, 2), (18, 1), (18, 2), (19, 1), (19, 2)}
+    (note,) = result.findings
+    assert "part 1 as well as those of part 5; the cut is the same" in note.message
+
+
 def test_equal_parts_are_interchangeable():
     parts = [board("first", (50, 80.3)), board("second", (50, 80.3), x=700), shelf((50, 80))]
     assert pairs(parts, [18] * 3).findings == ()
