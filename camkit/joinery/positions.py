@@ -90,6 +90,7 @@ def positions(
     known, on_lines = laid(frames(parts, found, drawn, measured, stacks))
     if keep == "outside" and any(one != other for one, other in zip(drawn, measured, strict=True)):
         between = [one for one in known if len(one.ends) > 1]
+        on_lines = [(line, [tie for tie in tied if _stands(tie, line)]) for line, tied in on_lines]
         standing = {tie.frame for _, tied in on_lines for tie in tied}
         lonely = [one for one in between if one not in standing and all(end.sure for end in one.ends)]
         on_lines += [(line, [tie for frame in lonely for tie in ties(line, frame)]) for line in lines(lonely)]
@@ -106,6 +107,18 @@ def positions(
             for end, amounts in solved.shoulders.items():
                 moves.setdefault(end, []).extend(amounts)
     return Positions(tuple(located), tuple(_shoulder_moves(moves)), tuple(findings))
+
+
+def _stands(tie: Tie, line: Line) -> bool:
+    """Whether both shoulders are sure, or another part receives both of their plates."""
+    received = {
+        plate
+        for one in line.hosted
+        if one.frame.part != tie.frame.part
+        for station, plate in zip(one.frame.stations, one.at, strict=True)
+        if not station.side
+    }
+    return (tie.first.sure and tie.second.sure) or {tie.low, tie.high} <= received
 
 
 # How far the shoulders of these tenons move along the axis of their part, in each bay where it may stand.
@@ -130,9 +143,10 @@ def _solve(line: Line, tied: Sequence[Tie], keep: Keep, parts: Sequence[Part], f
     solve = by_outside if outside else by_shoulders
     shifts, said = solve(line, tied), list[Finding]()
     if shifts.loops or not shifts.settled:
-        ways = ((one, solve(one.line, one.ties)) for one in standings(line, tied, found.options))
-        way = next((way for way in ways if way[1].settled and not way[1].loops), None)
-        if way is not None:
+        ways = [(one, solve(one.line, one.ties)) for one in standings(line, tied, found.options)]
+        closing = sorted((way for way in ways if not way[1].loops), key=lambda way: not way[1].settled)
+        way = closing[0] if closing else None
+        if way is not None and (shifts.loops or way[1].settled):
             line, tied, shifts = way[0].line, way[0].ties, way[1]
             said.append(in_order(way[0], parts))
     said += drawn_off(line, tied, parts)

@@ -62,8 +62,8 @@ def not_kept(part: Part) -> Finding:
     return Finding(
         "warning",
         "outside-not-kept",
-        f"the ends of {part.name} keep their place, so an outside size may change: they have fingers, or fit "
-        "housings that take other parts too",
+        f"the ends of {part.name} keep their place, so an outside size may change: they have fingers, or it "
+        "is not clear which edges stand in housings",
         "Draw the part as long as outer faces ask, or let the distances between shoulders stay",
         part=part.name,
         file=part.source.file or None,

@@ -17,6 +17,8 @@ from shapely import Polygon, box
 from shapely.affinity import affine_transform, translate
 from shapely.geometry.base import BaseGeometry
 from support.fitting import fit_one_sheet
+from support.random_benches import bench as random_bench
+from support.random_benches import outcome
 from support.solids import Solid, gaps, overlap
 from support.uprights import DEEP, TENON, board, shelf, upright
 
@@ -24,6 +26,7 @@ from camkit.drawing.read import read
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.path import Path
 from camkit.joinery.fitted import Fitted
+from camkit.joinery.positions import Positions
 from camkit.part import Part
 
 DRAWN, MADE, CLEARANCE = 18.0, 17.6, 0.15
@@ -243,3 +246,22 @@ def test_a_rail_over_six_uprights_with_shelves_between_is_refused(tmp_path, job)
     assert said.amount_mm == pytest.approx(1.6)
     assert "rail" in said.message
     assert "shelf" in said.message
+
+
+@pytest.mark.parametrize("keep", ["shoulders", "outside"])
+def test_random_benches_of_two_sheets_go_together_or_are_rightly_refused(keep):
+    """Some bays without a shelf, backs over some uprights, rails; 300 in benchmarks/benches_close.py."""
+    states = []
+    for seed in range(14):
+        one = random_bench(seed)
+        came = outcome(one, keep)
+        closes = one.closes or keep == "outside"
+        assert came.state == ("fits" if closes else "loop-cannot-close"), (one, came)
+        states.append(closes)
+    assert any(states)
+
+
+def test_random_benches_jam_where_no_plate_is_placed(monkeypatch):
+    monkeypatch.setattr("camkit.joinery.fit.positions", lambda *_: Positions())
+    jam = [outcome(random_bench(seed), "shoulders").state == "jams" for seed in range(6)]
+    assert sum(jam) >= 5

@@ -158,6 +158,24 @@ def test_an_edge_in_a_housing_has_its_shoulder_at_the_housings_bottom():
     assert along_x(solved(parts), [0, 600]) == pytest.approx([0.2, -0.2])
 
 
+@pytest.mark.parametrize("keep", ["shoulders", "outside"])
+def test_an_edge_as_long_as_a_housing_that_stands_in_none_keeps_its_place(keep):
+    # Uprights in housings of a seat, a shelf in either bay: the feet are as long as the tops.
+    places = [0.0, 300.0, 600.0]
+    seat = Part(
+        "seat",
+        rectangle(-100, 0, 700, 300),
+        pockets=tuple(Pocket(rectangle(x - 9, -5, x + 9, 305), 6.0) for x in places),
+    )
+    uprights = [
+        Part(name, rectangle(0, 0, 300, 406), (rectangle(99.85, 191, 200.15, 209),))
+        for name in ("a", "b", "c")
+    ]
+    result = solved([seat, *uprights, shelf("left", 282), shelf("right", 282)], keep=keep)
+    assert along_x(result, places) == pytest.approx([0.4, 0, -0.4] if keep == "shoulders" else [-0.2, 0, 0.2])
+    assert {one.part for one in result.shoulders} == ({4, 5} if keep == "outside" else set())
+
+
 def test_a_divider_between_two_seats_lands_alike_in_both():
     # The lower board holds the ends with its shoulders, and a short shelf ties the divider to the left end
     # only: from face to face 232 stays, so the divider goes 0.4 to the left of the left end's middle.
