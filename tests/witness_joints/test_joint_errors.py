@@ -19,8 +19,10 @@ from camkit.cli import main
 
 SHEET = Stock("sheet", 18.0, 17.6)
 FIT = "clearance = 0.15"
-UNPAIRED = pytest.mark.xfail(strict=True, reason="cut does not use the pairs of joints yet")
-ONE_SHEET = pytest.mark.xfail(strict=True, reason="the mate's own sheet is not used yet")
+LONE_TENON = pytest.mark.xfail(strict=True, reason="a tenon without a mate is taken for no joint, not told")
+ALIKE = pytest.mark.xfail(strict=True, reason="unlike parts for one mortise are not told where cuts agree")
+TWO_MATES = pytest.mark.xfail(strict=True, reason="mates of two sheets are left as drawn, and not told")
+FAR_TOO_LONG = pytest.mark.xfail(strict=True, reason="a tenon 20 longer than the row's mortise only warns")
 
 
 @dataclass(frozen=True)
@@ -77,9 +79,9 @@ def panel(name: str = "panel", long: float = 80.3, wide: float = 18.0, *, stock:
     return Plate(name, box_loop(-90, -70, 90, 70), (0.0, 60.0), openings=[hole], stock=stock)
 
 
-def rail(name: str = "rail", wide: float = 80.0, high: float = 18.0, *, stock: str = "sheet") -> Plate:
+def rail(name: str = "rail", wide: float = 80.0, *, deep: float = 120.0, stock: str = "sheet") -> Plate:
     """A board with a tenon in the middle of its upper edge."""
-    right = [(70.0, -120.0, 0.0), (70.0, 0.0, 0.0), (wide / 2, 0.0, 0.0), (wide / 2, high, 0.0)]
+    right = [(70.0, -deep, 0.0), (70.0, 0.0, 0.0), (wide / 2, 0.0, 0.0), (wide / 2, 18.0, 0.0)]
     return Plate(name, right + [(-x, y, 0.0) for x, y, _ in reversed(right)], (0.0, -60.0), stock=stock)
 
 
@@ -108,14 +110,16 @@ def test_a_pair_that_fits_is_cut_without_a_word_about_joints(tmp_path: pathlib.P
 # No mate
 
 
-@UNPAIRED
 def test_a_mortise_without_a_mate_is_told_once_with_the_part_and_a_remedy(tmp_path: pathlib.Path) -> None:
     came = said(tmp_path, panel(), board())
     assert came.status == 0
-    assert the_one(came.about("panel", "mate"))["level"] == "warning"
+    assert the_one(came.about("panel", "no tenon fits"))["level"] == "warning"
+    (row,) = [row for row in came.report["parts"] if row["name"] == "panel"]
+    ys = [y for _, y in row["outline"]["interiors"][0]]
+    assert max(ys) - min(ys) == pytest.approx(18.0, abs=1e-4)  # nothing is fitted to a mate that is not there
 
 
-@UNPAIRED
+@LONE_TENON
 def test_a_tenon_without_a_mate_is_told_once_with_the_part_and_a_remedy(tmp_path: pathlib.Path) -> None:
     came = said(tmp_path, rail(), board())
     assert came.status == 0
@@ -125,16 +129,16 @@ def test_a_tenon_without_a_mate_is_told_once_with_the_part_and_a_remedy(tmp_path
 # Two mates
 
 
-@UNPAIRED
+@ALIKE
 def test_two_mates_from_one_sheet_are_a_note_since_the_cut_would_not_differ(tmp_path: pathlib.Path) -> None:
-    came = said(tmp_path, panel(), rail("front rail"), rail("back rail"))
+    came = said(tmp_path, panel(), rail("front rail"), rail("back rail", deep=90.0))
     assert came.status == 0 and not came.errors
     told = came.about("front rail", "back rail", level="note")
     assert the_one([f for f in told if "panel" in texts(f)])
     assert not came.about("[[joint]]", level="error")
 
 
-@ONE_SHEET
+@TWO_MATES
 def test_two_mates_of_two_thicknesses_are_an_error_with_the_rows_that_decide(tmp_path: pathlib.Path) -> None:
     """Front rail 17.6, back rail 18.4: the mortise would be 17.75 or 18.55."""
     thin, thick = Stock("thin", 18.0, 17.6), Stock("thick", 18.0, 18.4)
@@ -161,7 +165,7 @@ def test_the_row_that_the_error_shows_decides(tmp_path: pathlib.Path) -> None:
 # Pairs that do not fit
 
 
-@pytest.mark.parametrize("long", [79.0, pytest.param(60.0, marks=UNPAIRED)])
+@pytest.mark.parametrize("long", [79.0, pytest.param(60.0, marks=FAR_TOO_LONG)])
 def test_a_tenon_longer_than_its_mortise_is_an_error_naming_both(long: float, tmp_path: pathlib.Path) -> None:
     came = said(tmp_path, panel(long=long), rail(), more=joint_row("rail", "panel"))
     assert came.status in (1, 2)
@@ -169,11 +173,10 @@ def test_a_tenon_longer_than_its_mortise_is_an_error_naming_both(long: float, tm
     assert "80" in words and f"{long:g}" in words
 
 
-@UNPAIRED
-def test_a_joint_row_that_fits_nothing_is_an_error_naming_both(tmp_path: pathlib.Path) -> None:
+def test_a_joint_row_that_fits_nothing_is_told_naming_both_and_what_they_have(tmp_path: pathlib.Path) -> None:
     came = said(tmp_path, panel(), rail(), board(), more=joint_row("board", "panel"))
-    assert came.status in (1, 2)
-    assert the_one(came.about("board", "panel", level="error"))
+    told = the_one(came.about("board", "panel", "[[joint]]"))
+    assert told["level"] in ("warning", "error") and "80.3" in texts(told)
 
 
 def test_a_joint_row_with_an_unknown_name_is_badly_asked_and_offers_the_nearest(
