@@ -173,7 +173,7 @@ def test_room_needs_straight_walls():
 # -- reachable, minimal, hidden
 
 
-@settings(derandomize=True, deadline=None, max_examples=40)
+@settings(derandomize=True, deadline=None, max_examples=30)
 @given(
     angle=st.floats(30, 150),
     radius=st.floats(1, 6),
@@ -200,7 +200,7 @@ def test_a_mates_true_section_enters_whatever_is_chosen(angle, radius, share, co
     share=st.floats(2.1, 8),
     covers=st.booleans(),
     small=st.floats(0.01, 0.05),
-    play=st.floats(0, 2),
+    play=st.floats(0.05, 2),
 )
 def test_with_the_smallest_cutter_in_tolerance_walls_jam_before_relieved_corners(
     angle, radius, share, covers, small, play
@@ -228,7 +228,7 @@ def test_a_relief_two_percent_smaller_keeps_the_square_corner_out(angle, past):
     assert seat[1] > 0.02  # least by hand: T-bones at 150 degrees, 0.033
 
 
-@settings(derandomize=True, deadline=None, max_examples=40)
+@settings(derandomize=True, deadline=None, max_examples=30)
 @given(angle=st.floats(30, 150), radius=st.floats(1, 6), share=st.floats(4.1, 9), spare=st.floats(0, 4))
 def test_hidden_t_bones_lie_under_the_shadow_of_their_shoulder(angle, radius, share, spare):
     """The shoulder covers the strip between the broad walls, beyond both ends, so far as it reaches."""

@@ -16,6 +16,7 @@ from camkit.geometry.path import Path, Point
 
 CHORD = 0.002
 GIVE = 0.003
+BETWEEN = 0.2
 
 
 def cleared_inside(opening: Path, radius: float, small: float = 0.0) -> shapely.Geometry:
@@ -42,7 +43,8 @@ def _swept(free: shapely.Geometry, radius: float, small: float = 0.0) -> shapely
 
 def missed(wanted: shapely.Geometry, cleared: shapely.Geometry) -> float:
     """How deep the wanted area reaches into what was not cleared, in mm."""
-    rest = shapely.get_coordinates(wanted.difference(cleared))
+    # Along a straight wall the deepest place may lie between the corners of what was missed.
+    rest = shapely.get_coordinates(shapely.segmentize(wanted.difference(cleared), BETWEEN))
     return float(shapely.distance(cleared, shapely.points(rest)).max(initial=0.0)) if len(rest) else 0.0
 
 
