@@ -136,6 +136,8 @@ def _alike_again(line: Line, plates: Rows, own: Callable[[Hosted, Rows], Rows]) 
     """What must be 0 for a part's openings to move alike in every place that it fits; `own` is its move."""
     rows = [plates[:0]]
     for there in line.again:
+        if len(there.frame.ends) == len(there.frame.stations):
+            continue
         here = next(one for one in line.hosted if one.frame == there.frame)
         apart = _stations(there, plates) - _stations(here, plates)
         rows.append(apart - (own(there, plates) - own(here, plates)))

@@ -95,6 +95,7 @@ def positions(
         lonely = [one for one in between if one not in standing and all(end.sure for end in one.ends)]
         on_lines += [(line, [tie for frame in lonely for tie in ties(line, frame)]) for line in lines(lonely)]
         kept = [one for one in between if one not in standing and one not in lonely]
+        kept = [one for one in kept if any(end.sure for end in one.ends)]
         kept += [one for one in between if not all(end.features for end in one.ends)]
         findings += [not_kept(parts[one.part]) for one in dict.fromkeys(kept)]
     located: list[Located] = []

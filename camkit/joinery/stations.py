@@ -37,9 +37,9 @@ class Station:
     receives the plate by `features` (mortises, slots, recesses); where the part ends at the plate with the
     shoulders of `features` (tenons, edges; none for fingers), +1 or -1 tells which way along the axis that
     end looks. Layers glued to the plate change by `before` between it and the shoulder, and by `beyond` on
-    its other side. An end is not `sure` where its recess takes edges of unlike parts, or where the edge is
-    not paired. Where it is not known which of glued layers a shoulder meets there are several stations, all
-    `glued`, of the same features; so there are where plates of several thicknesses may stand there.
+    its other side. An end is not `sure` where it is an edge that fits recesses and was paired with none.
+    Where it is not known which of glued layers a shoulder meets there are several stations, all `glued`, of
+    the same features; so there are where plates of several thicknesses may stand there.
     """
 
     place: float
@@ -145,7 +145,7 @@ def frames(
     held = _held([taken for feature, taken in runs.items() if feature.kind == "mortise"])
     ends = (
         *_tenon_ends(found),
-        *_edge_ends(parts, recesses, equal, settled),
+        *_edge_ends(parts, recesses, settled),
         *_finger_ends(parts, found, drawn),
     )
     for end in ends:
@@ -332,17 +332,10 @@ def _tenon_ends(found: Pairs) -> Iterator[_End]:
 
 
 def _edge_ends(
-    parts: Sequence[Part],
-    recesses: Sequence[tuple[Feature, Feature]],
-    equal: Sequence[int],
-    settled: Collection[Feature],
+    parts: Sequence[Part], recesses: Sequence[tuple[Feature, Feature]], paired: Collection[Feature]
 ) -> Iterator[_End]:
     """An edge goes down to the bottom of its recess; a tenon there may be shorter than that."""
     behind: dict[tuple[Feature, float], set[int]] = {}
-    kinds: dict[Feature, set[int]] = {}
-    for edge, recess in recesses:
-        kinds.setdefault(recess, set()).add(equal[edge.part])
-    unsure = {edge for edge, recess in recesses if len(kinds[recess]) > 1 or edge not in settled}
     for edge, recess in recesses:
         assert recess.loop is not None
         depth = parts[recess.part].pockets[recess.loop].depth
@@ -351,7 +344,7 @@ def _edge_ends(
     for (edge, depth), mates in behind.items():
         (ox, oy) = outward = _outward(edge)
         face = edge.middle[0] * ox + edge.middle[1] * oy - depth
-        yield _End(edge.part, (edge,), outward, face, frozenset(mates), edge not in unsure)
+        yield _End(edge.part, (edge,), outward, face, frozenset(mates), edge in paired)
 
 
 def _finger_ends(parts: Sequence[Part], found: Pairs, drawn: Sequence[float]) -> Iterator[_End]:

@@ -17,14 +17,17 @@ from shapely import Polygon, box
 from shapely.affinity import affine_transform, translate
 from shapely.geometry.base import BaseGeometry
 from support.fitting import fit_one_sheet
+from support.places import DEMO
 from support.random_benches import bench as random_bench
 from support.random_benches import outcome
 from support.solids import Solid, gaps, overlap
 from support.uprights import DEEP, TENON, board, shelf, upright
 
 from camkit.drawing.read import read
+from camkit.drawing.select import select
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.path import Path
+from camkit.job.load import load
 from camkit.joinery.fitted import Fitted
 from camkit.joinery.positions import Positions
 from camkit.part import Part
@@ -265,3 +268,24 @@ def test_random_benches_jam_where_no_plate_is_placed(monkeypatch):
     monkeypatch.setattr("camkit.joinery.fit.positions", lambda *_: Positions())
     jam = [outcome(random_bench(seed), "shoulders").state == "jams" for seed in range(6)]
     assert sum(jam) >= 5
+
+
+@pytest.mark.parametrize(("keep", "between"), [("shoulders", 770.0), ("outside", 771.6)])
+def test_the_demo_bench_closes_over_its_glued_ends(keep, between):
+    # 770 between ends of two layers each: 842 outside as drawn, 840.4 at 17.6 where shoulders are kept.
+    job = load(DEMO)
+    job = job.model_copy(update={"fit": job.fit.model_copy(update={"keep": keep})})
+    drawing = read(DEMO.with_name("bench.dxf"), rules=job.layer_rules())
+    parts = [part for _, part in select([drawing], job.part).parts]
+    result = {part.name: part for part in fit_one_sheet(parts, job).parts}
+    areas = {name: as_polygon(result[name].region()) for name in ("shelf", "top", "front rail")}
+    x0, y0, x1, y1 = areas["shelf"].bounds
+    shoulders = areas["shelf"].intersection(box(x0, y0 + 5, x1, y0 + 15)).bounds
+    assert shoulders[2] - shoulders[0] == pytest.approx(between, abs=EXACT)
+    # The tenons of the inner layers enter the top, so its mortises are one sheet farther apart.
+    walls = [gaps(areas["top"], y, 1896.0, upright=True) for y in (80.0, 868.0)]
+    first, last = ((low + high) / 2 for low, high in walls)
+    assert last - first == pytest.approx(between + MADE, abs=EXACT)
+    # The rail stands 6 deep in both ends, drawn 0.2 short of their bottoms.
+    x0, y0, x1, y1 = areas["front rail"].bounds
+    assert y1 - y0 == pytest.approx(between + 2 * 6 - 0.2, abs=EXACT)

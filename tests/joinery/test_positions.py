@@ -521,3 +521,25 @@ def test_like_uprights_stand_where_what_is_between_is_level_and_no_mortise_is_le
     gaps = [right - left for left, right in pairwise(got)]
     assert (gaps[0], gaps[2], gaps[3]) == pytest.approx((-0.4, -0.4, -0.4))
     assert got[5] - got[0] == pytest.approx(-0.4)
+
+
+def test_rails_between_legs_without_a_seat_grow_where_outer_faces_stay():
+    # Nothing is mortised over the legs: each of two equal rails takes up 0.4 of either leg.
+    rails = [shelf("front", 582), shelf("back", 582)]
+    legs = [upright("left", mortises=[SHELF]), upright("right", mortises=[SHELF])]
+    result = solved([*legs, *rails], keep="outside")
+    assert sorted(one.move[0] for one in result.shoulders) == pytest.approx([-0.4, -0.4, 0.4, 0.4])
+    assert (result.located, result.findings) == ((), ())
+    assert solved([*legs, *rails]) == Positions()
+
+
+def test_boards_in_housings_grow_where_outer_faces_stay():
+    # Two unlike boards in two housings of either side; which board is in which matters to nobody.
+    pockets = tuple(Pocket(rectangle(-5, y - 9, 305, y + 9), 6.0) for y in (200, 500))
+    sides = [Part(name, rectangle(0, 0, 300, 700), pockets=pockets) for name in ("left", "right")]
+    plain = Part("plain", rectangle(0, 0, 594, 300))
+    opened = Part("open", rectangle(0, 400, 594, 700), (rectangle(100, 500, 200, 540),))
+    result = solved([*sides, plain, opened], keep="outside")
+    got = sorted((one.part, one.move[0]) for one in result.shoulders)
+    assert got == [(part, pytest.approx(move)) for part in (2, 3) for move in (-0.4, 0.4)]
+    assert result.findings == ()
