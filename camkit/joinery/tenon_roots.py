@@ -16,7 +16,7 @@ from camkit.geometry.corner import corner_angle, turn_between
 from camkit.geometry.corner_relief import CornerRelief, opening_of
 from camkit.geometry.measure import segment_length
 from camkit.geometry.path import Line, Path
-from camkit.geometry.tolerance import CHAIN
+from camkit.geometry.tolerance import CHAIN, RELIEF
 from camkit.job.model import ReliefWish
 from camkit.joinery.fitted import Relief
 from camkit.joinery.relief_choice import Choice, Reliefs, Said
@@ -93,9 +93,34 @@ def root_relief(
         if chosen is not None:
             words.append("dogbone" if chosen.past == "both" else "t-bone")
             reliefs[root.corner] = chosen
-    said = (_no_room(radius),) if len(reliefs) < len(found) else ()
+    said: tuple[Said, ...] = ()
+    if len(reliefs) < len(found):
+        said = (_no_room(radius, _largest(path, found, radius, width, hidden, wish, relieved)),)
     word: Relief = "none" if not words else "dogbone" if "dogbone" in words else "t-bone"
     return Choice(reliefs, word, (), said)
+
+
+def _largest(
+    path: Path,
+    found: Sequence[Root],
+    radius: float,
+    width: float,
+    hidden: float,
+    wish: ReliefWish,
+    relieved: set[int],
+) -> float:
+    """Diameter of the largest cutter, in whole tenths, whose reliefs have room at all roots; 0 without."""
+    for tenths in range(math.floor(20 * (radius - RELIEF)), 0, -1):
+        smaller = tenths / 20 + RELIEF
+        if all(
+            any(
+                _has_room(path, root, way, relieved)
+                for way in _ways(path, width, root, smaller, hidden, wish)
+            )
+            for root in found
+        ):
+            return tenths / 10
+    return 0.0
 
 
 def _ways(
@@ -157,13 +182,14 @@ def _round(radius: float) -> Said:
     )
 
 
-def _no_room(radius: float) -> Said:
+def _no_room(radius: float, largest: float) -> Said:
+    cutter = f"a milling cutter of at most {largest:.1f} mm" if largest else "a smaller milling cutter"
     return Said(
         "error",
         "root-room",
         f"has sides or shoulders too short for a relief of radius {radius:.2f} at its roots; its shoulders "
         "will not seat against a sharp mortise mouth",
-        f"Use a smaller milling cutter, draw longer shoulders, or chamfer the mortise's mouth by "
+        f"Use {cutter}, draw longer shoulders, or chamfer the mortise's mouth by "
         f'{_leg(radius):.1f} mm and write relief = "none"',
     )
 

@@ -87,6 +87,11 @@ def test_roots_without_room_are_an_error_and_a_smaller_cutter_of_the_job_is_take
     (said,) = about(fit_one_sheet(narrow, job()), "root-room")
     assert (said.level, said.part) == ("error", "shelf")
     assert "sides or shoulders too short for a relief of radius 3.05" in said.message
+    # half of the tenon's 10.9 stays: T-bones of up to 2.725 into its sides, 0.05 of it beyond the cutter's
+    named = float(said.remedy.split(" at most ")[1].split(" mm")[0])
+    assert named == 5.3
+    for diameter, told in ((named, 0), (named + 0.1, 1)):
+        assert len(about(fit_one_sheet(narrow, job(cutters=(diameter,))), "root-room")) == told
     result = fit_one_sheet(narrow, job(cutters=(6.0, 2.0)))
     assert not about(result, "root-room")
     arcs = [s for s in result.parts[1].outline.segments if isinstance(s, Arc)]
