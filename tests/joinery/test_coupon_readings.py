@@ -166,6 +166,20 @@ def test_glued_and_press_joints_need_the_mallet(job):
             coupon_told(job(fit={**fit_asked, "measured": {**SOUND, "by_mallet": None}}))
 
 
+def test_a_row_that_glues_takes_its_clearance_from_the_mallet_too(job):
+    """0.00 by mallet, one step looser, and a tongue 0.02 thicker: 0.03. A clearance of its own stays."""
+    row = {"mortise": "end", "glue": True}
+    (joint,) = fit_without_mates([END], job(joint=(row,), fit={"measured": SOUND})).joints
+    assert joint.why == "17.60 sheet + 0.03 glued, measured by coupon"
+    (joint,) = fit_without_mates(
+        [END], job(joint=({**row, "clearance": 0.08},), fit={"measured": SOUND})
+    ).joints
+    assert joint.why == "17.60 sheet + 0.08 glued"
+    unread = job(joint=(row,), fit={"measured": {**SOUND, "by_mallet": None}})
+    with pytest.raises(InputError, match="by_mallet: is missing, and glued joints take"):
+        fit_without_mates([END], unread)
+
+
 def test_a_coupon_of_another_cutter_does_not_count(job):
     with pytest.raises(InputError, match=r"a cutter of 6 mm, which the job does not have\. Cut a coupon"):
         coupon_told(job(cutters=(6.05,), fit={"measured": SOUND}))
