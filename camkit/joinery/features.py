@@ -233,7 +233,8 @@ def _notch(index: int, outline: Path, turns: Sequence[float], k: int, thickness:
     walls = outline.segments
     count = len(walls)
     width = segment_length(walls[k])
-    if in_band(width, thickness) != 1:
+    layers = in_band(width, thickness)
+    if layers is None:
         return
     sides = (walls[k - 1], walls[(k + 1) % count])
     mouths = (turns[k - 2] > _SQUARE, turns[(k + 1) % count] > _SQUARE)
@@ -243,7 +244,7 @@ def _notch(index: int, outline: Path, turns: Sequence[float], k: int, thickness:
     (mx, my), (ux, uy) = _middle_of(walls[k]), arriving(walls[k - 1])
     rest = _wood_behind(outline, (mx, my), (ux, uy))
     middle = (mx - ux * depth / 2, my - uy * depth / 2)
-    yield Feature("slot", index, None, middle, width, depth, (ux, uy), rest=rest)
+    yield Feature("slot", index, None, middle, width, depth, (ux, uy), rest=rest, layers=layers)
 
 
 def _wood_behind(outline: Path, start: Point, direction: Point) -> float:

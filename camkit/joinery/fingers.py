@@ -10,7 +10,7 @@ from camkit.geometry.corner import arriving, turn_between
 from camkit.geometry.measure import segment_length
 from camkit.geometry.path import Line, Path, Point
 
-__all__ = ["FingerEdge", "finger_edges", "interlock", "play_between"]
+__all__ = ["FingerEdge", "finger_edges", "interlock", "is_deep_enough", "play_between"]
 
 _SQUARE = math.radians(5)
 # Two steps are one finger in one gap: a joint only where the ends of both edges meet too.
@@ -27,7 +27,7 @@ class FingerEdge:
 
     `risers` are their places along it, from 0; `out` says whether the first land after the first riser
     stands out. `walls` are the indices of the lands between risers, in `squared` the outline; `ends` are the
-    lengths of the lands before the first riser and after the last.
+    lengths of the lands before the first riser and after the last, `depth` is that of the steps.
     """
 
     part: int
@@ -37,6 +37,7 @@ class FingerEdge:
     out: bool
     walls: tuple[int, ...]
     ends: tuple[float, float] = (0.0, 0.0)
+    depth: float = 0.0
 
     @property
     def length(self) -> float:
@@ -89,8 +90,14 @@ def _edge(index: int, outline: Path, run: Sequence[int]) -> FingerEdge:
     # Wood lies on the left: stepping out turns right first, then left.
     out = turn_between(walls[run[0] - 1], walls[run[0]]) < 0
     (ax, ay), (bx, by) = walls[run[0]].start, walls[run[-1]].end
+    depth = sum(segment_length(walls[k]) for k in run) / len(run)
     ends = (segment_length(walls[run[0] - 1]), segment_length(walls[(run[-1] + 1) % count]))
-    return FingerEdge(index, (ux, uy), ((ax + bx) / 2, (ay + by) / 2), tuple(places), out, lands, ends)
+    return FingerEdge(index, (ux, uy), ((ax + bx) / 2, (ay + by) / 2), tuple(places), out, lands, ends, depth)
+
+
+def is_deep_enough(edge: FingerEdge, thickness: float) -> bool:
+    """Whether the steps are as deep as a mate of this thickness."""
+    return abs(edge.depth - thickness) <= _DEPTH
 
 
 def interlock(one: FingerEdge, other: FingerEdge) -> bool:

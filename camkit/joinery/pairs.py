@@ -6,14 +6,15 @@ parts are interchangeable. Lengths in mm.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from camkit.errors import Finding
+from camkit.geometry.path import Point
 from camkit.joinery.assign import assigned
 from camkit.joinery.dowel_pairs import dowels, one_kind_each
 from camkit.joinery.features import Feature, features, in_band, oblongs, sharpened
-from camkit.joinery.fingers import FingerEdge, finger_edges, interlock
+from camkit.joinery.fingers import FingerEdge, finger_edges, interlock, is_deep_enough
 from camkit.joinery.looks import looks
 from camkit.joinery.pair_findings import (
     by_its_looks,
@@ -26,6 +27,7 @@ from camkit.joinery.pair_findings import (
 from camkit.joinery.plates import Plates, plates
 from camkit.joinery.rows import Options, Row, fits, lined, needs, options
 from camkit.joinery.simple_pairs import (
+    Boards,
     Named,
     Pair,
     PairKind,
@@ -75,10 +77,11 @@ def pairs(
     found = [f for k, part in enumerate(parts) for f in _of_part(k, part, thicknesses)]
     glued = plates(parts, stacks)
     alike, named = looks(parts, glued), _named(parts, rows)
+    boards = Boards(thicknesses, alike, glued, named)
     joined, settled = _finger_pairs(parts, thicknesses)
     free = [f for f in found if not any(_on_edge(f, edge) for edge in settled)]
     # Laps before tenons: the wood between two slots is as square as a tenon.
-    joined += laps(free, alike, named)
+    joined += laps(free, boards)
     free = _not_beside(free, joined)
     tenons = [f for f in free if f.kind in ("tenon", "step")]
     openings = [f for f in free if f.kind == "mortise"]
@@ -96,10 +99,10 @@ def pairs(
     }
     given = assigned(choices, glued, thicknesses, alike)
     joined += [pair_of("mortise and tenon", row.members, fit) for row, fit in given]
-    joined += laps_on_edge(_open_slots(free, joined), alike, named)
+    joined += laps_on_edge(_open_slots(free, joined), boards)
     free = _not_beside(free, joined)
-    joined += housings(free, thicknesses, alike, named, joined)
     joined += dowels(free, alike, glued.plate)
+    joined += housings(free, thicknesses, alike, named, joined)
     found = one_kind_each(found, joined)
     wanted = {m for taken in choices.values() for fit in taken for m in fit}
     having = {t for row, taken in choices.items() if taken for t in row.members}
@@ -122,7 +125,11 @@ def pairs(
         tuple(found),
         tuple(joined),
         tuple(wedges),
-        (*lone, *_flush([t for t in free if t not in having]), *_open_slots(free, joined)),
+        (
+            *lone,
+            *_flush([t for t in free if t not in having]),
+            *(f for f in _open_slots(free, joined) if f.layers == 1),
+        ),
         {part: tuple(sorted(others)) for part, others in sorted(mates.items())},
         choices,
         tuple(said),
@@ -169,15 +176,16 @@ def _of_no_sheet(k: int, part: Part, thicknesses: Sequence[float]) -> list[Featu
     ]
 
 
-def _of_part(k: int, part: Part, thicknesses: Sequence[float]) -> Iterator[Feature]:
-    """Features for every thickness that a mate may have, each shape once."""
-    seen = set()
+def _of_part(k: int, part: Part, thicknesses: Sequence[float]) -> list[Feature]:
+    """Features for every thickness that a mate may have, each shape once: as for the fewest sheets."""
+    best: dict[tuple[str, int | None, Point], Feature] = {}
     for thickness in dict.fromkeys((thicknesses[k], *thicknesses)):
         for one in features(k, part, thickness):
-            family = "tenon" if one.kind == "step" else one.kind
-            if (family, one.loop, one.middle) not in seen:
-                seen.add((family, one.loop, one.middle))
-                yield one
+            key = ("tenon" if one.kind == "step" else one.kind, one.loop, one.middle)
+            other = best.setdefault(key, one)
+            if (one.layers, one.width) < (other.layers, other.width):
+                best[key] = one
+    return list(best.values())
 
 
 def _finger_pairs(parts: Sequence[Part], thicknesses: Sequence[float]) -> tuple[list[Pair], list[FingerEdge]]:
@@ -191,7 +199,10 @@ def _finger_pairs(parts: Sequence[Part], thicknesses: Sequence[float]) -> tuple[
         (i, j)
         for i, one in enumerate(edges)
         for j, other in enumerate(edges[:i])
-        if other.part != one.part and interlock(one, other)
+        if other.part != one.part
+        and interlock(one, other)
+        and is_deep_enough(one, thicknesses[other.part])
+        and is_deep_enough(other, thicknesses[one.part])
     ]
     joined, used, met = [], set[int](), set[tuple[int, int]]()
     for again in (False, True):

@@ -45,7 +45,7 @@ class Plates:
         dx = one.middle[0] - ax - other.middle[0] + bx
         dy = one.middle[1] - ay - other.middle[1] + by
         (ux, uy), (vx, vy) = one.along, other.along
-        if one.kind == "mortise":
+        if one.kind in ("mortise", "slot"):
             return math.hypot(dx, dy) <= _ONE_PLACE and abs(ux * vy - uy * vx) <= _PARALLEL
         # Layers need not be equally long: a tenon may stand farther out than its twin.
         across = abs(dx * uy - dy * ux) <= max(one.length, other.length)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Literal
 
 from camkit.geometry.path import Point
 from camkit.joinery.features import LONGER, WIDER, Feature
+from camkit.joinery.plates import Plates
+from camkit.joinery.rows import twins
 
-__all__ = ["Pair", "PairKind", "beside", "housings", "laps", "laps_on_edge", "pair_of"]
+__all__ = ["Boards", "Pair", "PairKind", "beside", "housings", "laps", "laps_on_edge", "pair_of"]
 
 PairKind = Literal["mortise and tenon", "finger edge", "cross-lap", "housing", "rabbet", "dowels"]
 # Whether the job says that two parts, given by their indices, are joined.
@@ -46,34 +49,72 @@ def _fills(one: Feature, other: Feature) -> bool:
     return LONGER[0] <= one.length - other.rest <= LONGER[1]
 
 
-def laps(found: Sequence[Feature], looks: Sequence[object], named: Named) -> list[Pair]:
-    """Slots of two boards that halve their common height; boards that look unlike (`looks`) come first."""
-    fitting = [(one, other) for one, other in _slots(found) if _fills(one, other) and _fills(other, one)]
-    return _unlike_first(fitting, looks, named)
+@dataclass(frozen=True, slots=True)
+class Boards:
+    """What laps are judged by: equal parts share a value of `looks`, layers of one plate are one board."""
+
+    thicknesses: Sequence[float]
+    looks: Sequence[object]
+    plates: Plates
+    named: Named
 
 
-def laps_on_edge(found: Sequence[Feature], looks: Sequence[object], named: Named) -> list[Pair]:
-    """Slots of boards of different heights, flush along one edge: a tall board on a foot, the foot in it."""
+def laps(found: Sequence[Feature], boards: Boards) -> list[Pair]:
+    """Slots of two boards that halve their common height; boards that look unlike come first."""
+    layers = _layers(found, boards)
     fitting = [
         (one, other)
-        for first, second in _slots(found)
+        for one, other in _two_boards(layers, boards)
+        if _fills(one, other) and _fills(other, one)
+    ]
+    return _unlike_first(fitting, layers, boards)
+
+
+def laps_on_edge(found: Sequence[Feature], boards: Boards) -> list[Pair]:
+    """Slots of boards of different heights, flush along one edge: a tall board on a foot, the foot in it."""
+    layers = _layers(found, boards)
+    fitting = [
+        (one, other)
+        for first, second in _two_boards(layers, boards)
         for one, other in ((first, second), (second, first))
         if _fills(one, other) and one.rest - other.length >= LONGER[0]
     ]
-    return _unlike_first(fitting, looks, named)
+    return _unlike_first(fitting, layers, boards)
 
 
-def _slots(found: Sequence[Feature]) -> Iterable[tuple[Feature, Feature]]:
+def _layers(found: Sequence[Feature], boards: Boards) -> dict[Feature, list[Feature]]:
+    """Slots, each with those of glued layers that are one slot with it; of these only the first is a key."""
     slots = [f for f in found if f.kind == "slot"]
-    for k, one in enumerate(slots):
-        yield from ((one, other) for other in slots[k + 1 :] if other.part != one.part)
+    layers: dict[Feature, list[Feature]] = {}
+    for slot in slots:
+        together = twins(slot, slots, boards.plates)
+        if together[0] == slot:
+            layers[slot] = together
+    return layers
+
+
+def _two_boards(
+    layers: Mapping[Feature, Sequence[Feature]], boards: Boards
+) -> Iterator[tuple[Feature, Feature]]:
+    """Slots of two boards each of which is as wide as the other board is thick."""
+    thick = {slot: sum(boards.thicknesses[one.part] for one in alike) for slot, alike in layers.items()}
+    for one, other in combinations(layers, 2):
+        apart = boards.plates.plate[one.part] != boards.plates.plate[other.part]
+        wide = (one.width - thick[other], other.width - thick[one])
+        if apart and all(WIDER[0] <= over <= WIDER[1] for over in wide):
+            yield one, other
 
 
 def _unlike_first(
-    fitting: list[tuple[Feature, Feature]], looks: Sequence[object], named: Named
+    fitting: list[tuple[Feature, Feature]], layers: Mapping[Feature, Sequence[Feature]], boards: Boards
 ) -> list[Pair]:
-    fitting.sort(key=lambda two: looks[two[0].part] == looks[two[1].part])
-    return _each_once(fitting, "cross-lap", named)
+    fitting.sort(key=lambda two: boards.looks[two[0].part] == boards.looks[two[1].part])
+    return [
+        pair_of("cross-lap", (one,), (other,))
+        for pair in _each_once(fitting, "cross-lap", boards.named)
+        for one in layers[pair.enters[0]]
+        for other in layers[pair.takes[0]]
+    ]
 
 
 def beside(tenon: Feature, slot: Feature) -> bool:

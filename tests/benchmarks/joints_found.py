@@ -35,7 +35,7 @@ def main(wanted: int, first: int) -> None:
     for seed in range(first, first + wanted):
         job = known_job(seed)
         begin = time.perf_counter()
-        found = pairs(job.parts, [job.thickness] * len(job.parts))
+        found = pairs(job.parts, job.thicknesses)
         spent += time.perf_counter() - begin
         one = judged(job, found)
         decoys += job.decoys
@@ -46,7 +46,10 @@ def main(wanted: int, first: int) -> None:
             if name.endswith(", truth") and one[name.replace("truth", "found")] != count:
                 wrong[name.replace(", truth", ", missed")] = count - one[name.replace("truth", "found")]
         if wrong:
-            print(f"seed {seed}, {job.thickness:g}: " + ", ".join(f"{n} {name}" for name, n in wrong.items()))
+            print(
+                f"seed {seed}, {sorted(set(job.thicknesses))}: "
+                + ", ".join(f"{n} {name}" for name, n in wrong.items())
+            )
     print(f"{wanted} jobs, {decoys:.0f} decoys, {1000 * spent / wanted:.1f} ms a job")
     print(f"{'':24} {'truth':>6} {'found':>6} {'false':>6} {'mate':>6}   first trial")
     for name in sorted(key.removesuffix(", truth") for key in told if key.endswith(", truth")):

@@ -130,3 +130,28 @@ def test_a_row_of_the_job_that_names_one_layer_means_the_plate():
     ]  # fmt: skip
     result = pairs(parts, [18] * 5, [("shelf", "right outer")], [(0, 1), (2, 3)])
     assert mates(result, parts, "shelf") == [("right inner", 1), ("right outer", 1)]
+
+
+def crossing(name: str, x: float, wide: float, *, below: bool) -> Part:
+    """A board 400 x 100 on edge, half its height slotted this wide in the middle."""
+    a, b = x + 200 - wide / 2, x + 200 + wide / 2
+    if below:
+        slot = [(a, 0), (a, 50), (b, 50), (b, 0)]
+        return Part(name, polygon([(x, 0), *slot, (x + 400, 0), (x + 400, 100), (x, 100)]))
+    slot = [(b, 100), (b, 50), (a, 50), (a, 100)]
+    return Part(name, polygon([(x, 0), (x + 400, 0), (x + 400, 100), *slot, (x, 100)]))
+
+
+def test_a_slot_as_wide_as_two_sheets_laps_both_layers_of_a_board():
+    double = [crossing(name, x, 18, below=True) for name, x in (("front layer", 0), ("back layer", 500))]
+    parts = [*double, crossing("rail", 1000, 36.1, below=False)]
+    glued = pairs(parts, [18] * 3, (), [(0, 1)])
+    assert [(pair.kind, pair.parts) for pair in glued.pairs] == [("cross-lap", (0, 2)), ("cross-lap", (1, 2))]
+    assert glued.lone == ()
+    assert not any(2 in pair.parts for pair in pairs(parts, [18] * 3).pairs)
+
+
+def test_slots_are_as_wide_as_the_other_board_is_thick():
+    parts = [crossing("thick", 0, 12, below=True), crossing("thin", 500, 18, below=False)]
+    assert [pair.kind for pair in pairs(parts, [18, 12]).pairs] == ["cross-lap"]
+    assert pairs(parts, [12, 18]).pairs == ()

@@ -44,10 +44,10 @@ class Truth:
 
 @dataclass(frozen=True)
 class Job:
-    """Parts drawn for sheets of `thickness`, their joints, and how many decoys were drawn between them."""
+    """Parts, each drawn for a sheet of its own thickness, their joints, and how many decoys were drawn."""
 
     seed: int
-    thickness: float
+    thicknesses: tuple[float, ...]
     parts: tuple[Part, ...]
     truths: tuple[Truth, ...]
     decoys: int
@@ -59,6 +59,7 @@ class _Board:
 
     wide: float
     high: float
+    thick: float
     tabs: dict[str, list[Tab]] = field(default_factory=dict)
     openings: list[list[Corner]] = field(default_factory=list)
     pockets: list[tuple[list[Corner], float]] = field(default_factory=list)
@@ -169,6 +170,8 @@ class _Maker:
     def __init__(self, seed: int) -> None:
         self.chance = random.Random(seed)
         self.t = float(self.chance.choice((6, 9, 12, 15, 18, 18, 18, 21, 24)))
+        # Some jobs are made of two sheets.
+        self.sheets = [self.t, *([self.t + 3 if self.t < 18 else self.t - 6] if seed % 4 == 0 else [])]
         self.boards: list[_Board] = []
         self.truths: list[tuple[str, list[Spot], list[Spot], bool]] = []
         self.decoys = 0
@@ -182,13 +185,16 @@ class _Maker:
     def size(self, low: float, high: float) -> float:
         return round(self.chance.uniform(low, high), 1)
 
-    def board(self, wide: float, high: float) -> int:
-        self.boards.append(_Board(wide, high))
+    def board(self, wide: float, high: float, thick: float = 0.0) -> int:
+        self.boards.append(_Board(wide, high, thick or self.chance.choice(self.sheets)))
         return len(self.boards) - 1
+
+    def thick(self, board: int) -> float:
+        return self.boards[board].thick
 
     def mortise(self) -> None:
         """One to three tenons of a board in a row of mortises; at both ends where two plates are equal."""
-        chance, t = self.chance, self.t
+        chance, t, theirs = self.chance, self.chance.choice(self.sheets), self.chance.choice(self.sheets)
         loose = chance.random() < 0.2
         play, longer = (1.0, self.size(0.8, 1.2)) if loose else (self.size(0, 0.2), self.size(0.2, 0.5))
         widths, places, at = [], [], self.size(20, 50)
@@ -197,12 +203,12 @@ class _Maker:
             places.append(at)
             at += widths[-1] + self.size(30, 90)
         deep = round(places[-1] + widths[-1] + self.size(20, 50), 1)
-        out = chance.choice((t, t, t - 2, t / 2 + 1, t + 8, 3 * t))
+        out = chance.choice((theirs, theirs, theirs - 2, theirs / 2 + 1, theirs + 8, 3 * theirs))
         both = chance.random() < 0.4
-        shelf = self.board(self.size(200, 700), deep)
+        shelf = self.board(self.size(200, 700), deep, t)
         x, y = self.size(30, 120), self.size(20, 60)
         upright = chance.random() < 0.5
-        plate = [self.board(deep + 150, 300), self.board(deep + 150, 300)][: 2 if both else 1]
+        plate = [self.board(deep + 150, 300, theirs), self.board(deep + 150, 300, theirs)][: 2 if both else 1]
         if not both:
             self.boards = self.boards[: plate[0] + 1]
         tall = self.size(230, 400)
@@ -228,26 +234,25 @@ class _Maker:
 
     def lap(self) -> None:
         """Boards on edge that halve each other at one to three crossings."""
-        chance, t = self.chance, self.t
+        chance, t, theirs = self.chance, self.chance.choice(self.sheets), self.chance.choice(self.sheets)
         loose = chance.random() < 0.2
-        width = t + (1.0 if loose else self.size(0, 0.2))
+        drawn = 1.0 if loose else self.size(0, 0.2)
         high = self.size(max(50, 4 * t), 140)
         share = chance.choice((0.5, 0.5, 0.5, 0.4, 0.3))
         play = self.size(0, 0.4)
         crossings = [self.size(40, 90)]
         for _ in range(chance.randint(0, 2)):
             crossings.append(round(crossings[-1] + self.size(60, 150), 1))
-        long = self.board(round(crossings[-1] + self.size(60, 120), 1), high)
+        long = self.board(round(crossings[-1] + self.size(60, 120), 1), high, t)
         for c in crossings:
             short_long = self.size(150, 400)
-            short = self.board(short_long, high)
+            short = self.board(short_long, high, theirs)
+            wide, width = (theirs + drawn) / 2, (t + drawn) / 2
             m = round(short_long * chance.uniform(0.3, 0.7), 1)
             depth, other = share * high + play / 2, (1 - share) * high + play / 2
             relief = (self.relief if self.relief != "t-bone" else "", min(self.radius, t / 6))
-            self.boards[long].tabs.setdefault("north", []).append(
-                (c - width / 2, c + width / 2, -depth, *relief)
-            )
-            self.boards[short].tabs["south"] = [(m - width / 2, m + width / 2, -other, *relief)]
+            self.boards[long].tabs.setdefault("north", []).append((c - wide, c + wide, -depth, *relief))
+            self.boards[short].tabs["south"] = [(m - width, m + width, -other, *relief)]
             spots = (self.boards[long].side("north", c, -depth / 2), (m, other / 2))
             self.truths.append(("cross-lap", [(long, spots[0])], [(short, spots[1])], loose))
 
@@ -268,15 +273,16 @@ class _Maker:
             a = start + (play / 4 if k else 0)
             b = end - (play / 4 if k < count - 1 else 0)
             if k % 2 == 0:
-                self.boards[first].tabs.setdefault("east", []).append((a, b, t, "", 0))
+                self.boards[first].tabs.setdefault("east", []).append((a, b, self.thick(second), "", 0))
             else:
-                self.boards[second].tabs.setdefault("west", []).append((high - b, high - a, t, "", 0))
+                tab = (high - b, high - a, self.thick(first), "", 0.0)
+                self.boards[second].tabs.setdefault("west", []).append(tab)
         spots = [(first, self.boards[first].side("east", high / 2)), (second, (0.0, high / 2))]
         self.truths.append(("finger edge", spots[:1], spots[1:], False))
 
     def housing(self) -> None:
-        t, deep = self.t, self.size(120, 400)
-        shelf, play, longer = self.board(self.size(150, 500), deep), self.size(0, 0.2), self.size(0, 0.4)
+        t, deep = self.chance.choice(self.sheets), self.size(120, 400)
+        shelf, play, longer = self.board(self.size(150, 500), deep, t), self.size(0, 0.2), self.size(0, 0.4)
         plate = self.board(deep + 100, self.size(200, 400))
         open_ended = self.chance.random() < 0.4
         if open_ended:
@@ -292,8 +298,8 @@ class _Maker:
         self.truths.append(("housing", [edge], [(plate, middle)], False))
 
     def rabbet(self) -> None:
-        t, deep = self.t, self.size(120, 400)
-        back, side = self.board(self.size(150, 500), deep), self.board(deep, self.size(150, 400))
+        t, deep = self.chance.choice(self.sheets), self.size(120, 400)
+        back, side = self.board(self.size(150, 500), deep, t), self.board(deep, self.size(150, 400))
         past = self.chance.choice((0.0, 3.0))
         width = t + self.size(0, 0.2)
         high = self.boards[side].high
@@ -435,7 +441,7 @@ class _Maker:
             )
             for kind, enters, takes, loose in self.truths
         )
-        return Job(seed, self.t, tuple(parts), truths, self.decoys)
+        return Job(seed, tuple(board.thick for board in self.boards), tuple(parts), truths, self.decoys)
 
 
 def _setting(angle: float, flipped: bool, x: float, decimals: int) -> Callable[[Point], Point]:
