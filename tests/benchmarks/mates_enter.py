@@ -13,7 +13,7 @@ from collections import Counter
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
 
-from support.joint_trials import tried
+from support.joint_trials import Outcome, tried
 from support.random_joints import joint
 
 
@@ -26,7 +26,10 @@ def main(wanted: int, first: int, kind: str | None) -> None:
             one = joint(seed, kind)  # type: ignore[arg-type]
             folder = pathlib.Path(name, str(seed))
             folder.mkdir()
-            came = tried(one, folder)
+            try:
+                came = tried(one, folder)
+            except Exception as crash:  # told as a failure: nothing may end with a traceback
+                came = Outcome("failed", [f"{type(crash).__name__}: {crash}"])
             rules = f" ({', '.join(came.reasons)})" if came.state == "refused" else ""
             told[f"{one.kind} {came.state}{rules}"] += 1
             told[came.state] += 1
