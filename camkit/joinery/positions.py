@@ -97,7 +97,7 @@ def positions(
         kept = [one for one in between if one not in standing and one not in lonely]
         kept = [one for one in kept if any(end.sure for end in one.ends)]
         kept += [one for one in between if not all(end.features for end in one.ends)]
-        findings += [not_kept(parts[one.part]) for one in dict.fromkeys(kept)]
+        findings += [not_kept(parts[part]) for part in dict.fromkeys(one.part for one in kept)]
     located: list[Located] = []
     moves: _Moves = {}
     for line, tied in on_lines:
