@@ -33,7 +33,11 @@ def disc_segments(radius: float) -> int:
 
 def grown(area: BaseGeometry, distance: float) -> BaseGeometry:
     """The area widened by `distance` (narrowed when negative), corners rounded within 0.002 mm."""
-    return area.buffer(distance, quad_segs=disc_segments(abs(distance)))
+    made = area.buffer(distance, quad_segs=disc_segments(abs(distance)))
+    if made.is_valid:
+        return made
+    # Now and then GEOS gives back a ring that crosses itself by a billionth, which no later step takes.
+    return shapely.union_all([p for p in shapely.get_parts(shapely.make_valid(made)) if p.area])
 
 
 def piece_lines(track: Track) -> Shapes:
