@@ -25,17 +25,16 @@ _PARALLEL = 0.01
 class Plates:
     """Which plate each part is a layer of; a plate is called by the index of its first layer.
 
-    `depth` is a part's place among the layers, from 0; `corner` is the origin of its frame in the drawing.
+    `corner` is the origin of each part's frame in the drawing; `stacks` are the layers glued, in their order.
     """
 
     plate: tuple[int, ...]
-    depth: tuple[int, ...]
     corner: tuple[Point, ...]
+    stacks: tuple[tuple[int, ...], ...]
 
     def layers(self, part: int) -> tuple[int, ...]:
         """The layers of the part's plate, first layer first; the part alone where nothing is glued to it."""
-        mine = [k for k, plate in enumerate(self.plate) if plate == self.plate[part]]
-        return tuple(sorted(mine, key=lambda k: self.depth[k]))
+        return next((stack for stack in self.stacks if stack[0] == self.plate[part]), (part,))
 
     def together(self, one: Feature, other: Feature) -> bool:
         """Whether two shapes lie at one place of one plate, the same way round."""
@@ -55,9 +54,9 @@ class Plates:
 
 def plates(parts: Sequence[Part], stacks: Sequence[tuple[int, ...]]) -> Plates:
     """The plates of the parts; `stacks` are indices of layers glued together, in their order."""
-    plate, depth = list(range(len(parts))), [0] * len(parts)
+    plate = list(range(len(parts)))
     for stack in stacks:
-        for place, part in enumerate(stack):
-            plate[part], depth[part] = stack[0], place
+        for part in stack:
+            plate[part] = stack[0]
     corners = (bounds(part.outline)[:2] for part in parts)
-    return Plates(tuple(plate), tuple(depth), tuple(corners))
+    return Plates(tuple(plate), tuple(corners), tuple(stacks))

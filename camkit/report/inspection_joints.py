@@ -15,6 +15,7 @@ from camkit.job.model import Job
 from camkit.joinery.features import Feature
 from camkit.joinery.guess import Guess, guessed_thickness
 from camkit.joinery.layers import stacks
+from camkit.joinery.mates import Stock, stocks_leaning
 from camkit.joinery.pairs import Pair, Pairs, pairs
 from camkit.part import Part
 from camkit.report.words import length_text
@@ -83,8 +84,15 @@ def joints_of(
     named = job.joint if job is not None else ()
     rows = [(row.tenon, row.mortise) for row in named if row.tenon is not None]
     glued = stacks(job.glue_up, called) if job is not None else ()
-    found = pairs(called, drawn_for, rows, glued)
+    found = pairs(called, _meeting(called, drawn_for, job), rows, glued)
     return Joints(tuple(sorted(set(drawn_for))), guess, found, _rows(called, found))
+
+
+def _meeting(parts: Sequence[Part], thicknesses: Sequence[float], job: Job | None) -> list[float]:
+    """How thick the parts are where they meet others: plates that lean are thicker."""
+    stocks = [Stock(thickness, thickness) for thickness in thicknesses]
+    leaning = stocks_leaning(parts, stocks, job) if job is not None else stocks
+    return [stock.drawn for stock in leaning]
 
 
 def told(drawn: Drawn, joints: Joints | None) -> Drawn:

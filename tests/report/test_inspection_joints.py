@@ -93,6 +93,31 @@ def test_points_of_the_job_give_the_names() -> None:
     assert joints.found.findings == ()
 
 
+def test_a_plate_that_leans_is_sought_in_the_opening_that_its_angle_needs() -> None:
+    # 18 / cos 15 + 18 tan 15 = 23.46.
+    wide = replace(END, openings=tuple(rectangle(50, y, 73.5, y + 80.3) for y in (50, 250)))
+    rows = """
+    [[part]]
+    name = "end"
+    at = [200, 200]
+    [[part]]
+    name = "shelf"
+    at = [1200, 200]
+    [[joint]]
+    tenon = "shelf"
+    mortise = "end"
+    lean = 15
+    """
+    leaning, upright = (parse(text, "job.toml") for text in (JOB + rows, JOB + rows.replace("lean = 15", "")))
+    joints = joints_of((wide, SHELF), [18, 18], leaning)
+    assert joints is not None
+    assert [row.text for row in joints.rows] == ["2 tenons of shelf into end, mortises 23.5 x 80.3"]
+    straight = joints_of((wide, SHELF), [18, 18], upright)
+    assert straight is not None
+    assert straight.rows == ()
+    assert [f.rule for f in straight.found.findings] == ["joint-fits-nothing"]
+
+
 def test_the_picture_has_the_letter_at_both_mates() -> None:
     drawn = Drawn("bench.dxf", "mm", "header", (END, SHELF))
     root = ET.fromstring(inspection_svg(drawn, joints_of(drawn.parts, [18, 18], parse(JOB, "job.toml"))))
