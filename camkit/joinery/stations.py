@@ -127,9 +127,9 @@ def frames(
     sheets = _Sheets(drawn, measured, stacks)
     equal = _equal(parts, drawn, measured)
     mortises, recesses = _mortises(found), _recesses(found, equal, sheets)
-    runs = {mortise: _runs(mortise, plates, sheets) for mortise, plates in mortises.items()}
-    others = {**_lapped(found, equal), **_entering(recesses)}
-    runs |= {taking: [(plate,) for plate in sorted(plates)] for taking, plates in others.items()}
+    openings = {**mortises, **_lapped(found, equal)}
+    runs = {opening: _runs(opening, plates, sheets) for opening, plates in openings.items()}
+    runs |= {recess: [(plate,) for plate in sorted(plates)] for recess, plates in _entering(recesses).items()}
     settled = _settled(found)
     gathered: dict[int, list[tuple[Point, list[Station]]]] = {}
     for feature in sorted(runs, key=lambda one: (one.part, -one.length, one.middle)):
@@ -158,15 +158,15 @@ def frames(
     )
 
 
-def _runs(mortise: Feature, plates: frozenset[int], sheets: _Sheets) -> list[_Run]:
-    """What may fill the mortise: the layers of a stack that enter it, or equal sheets to its width."""
+def _runs(opening: Feature, plates: frozenset[int], sheets: _Sheets) -> list[_Run]:
+    """What may fill the opening: the layers of a stack that enter it, or equal sheets to its width."""
     runs = []
     for plate in sorted(plates):
         layers = sheets.layers(plate)
         if len(layers) > 1:
             run = tuple(layer for layer in layers if layer in plates)
         else:
-            run = (plate,) * (in_band(mortise.width, sheets.drawn[plate]) or 1)
+            run = (plate,) * (in_band(opening.width, sheets.drawn[plate]) or 1)
         if run not in runs:
             runs.append(run)
     return runs
@@ -276,25 +276,21 @@ def _mortises(found: Pairs) -> Mates:
 
 
 def _lapped(found: Pairs, equal: Sequence[int]) -> Mates:
-    """Slots with the boards that may cross there: the partner's equals whose slots halve the height too."""
-    met = {
-        (equal[one.part], equal[other.part])
-        for pair in found.pairs
-        if pair.kind == "cross-lap"
-        for one, other in ((pair.enters[0], pair.takes[0]), (pair.takes[0], pair.enters[0]))
-    }
+    """Slots with the boards that may cross there: the partner, and its equals that halve the height."""
+    both = [(*pair.enters, *pair.takes) for pair in found.pairs if pair.kind == "cross-lap"]
+    mates: dict[Feature, set[int]] = {}
+    for one, other in (two for pair in both for two in (pair, pair[::-1])):
+        mates.setdefault(one, set()).add(other.part)
+    met = {(equal[one.part], equal[other]) for one, others in mates.items() for other in others}
     slots = [one for one in found.features if one.kind == "slot"]
-    mates: Mates = {}
     for one in slots:
-        crossing = frozenset(
-            other.part
-            for other in slots
-            if (equal[one.part], equal[other.part]) in met
-            and all(LONGER[0] <= p <= LONGER[1] for p in (one.length - other.rest, other.length - one.rest))
-        )
-        if crossing:
-            mates[one] = crossing
-    return mates
+        for other in slots:
+            halves = (one.length - other.rest, other.length - one.rest)
+            if (equal[one.part], equal[other.part]) in met and all(
+                LONGER[0] <= p <= LONGER[1] for p in halves
+            ):
+                mates.setdefault(one, set()).add(other.part)
+    return {slot: frozenset(parts) for slot, parts in mates.items()}
 
 
 def _recesses(found: Pairs, equal: Sequence[int], sheets: _Sheets) -> list[tuple[Feature, Feature]]:

@@ -543,3 +543,23 @@ def test_boards_in_housings_grow_where_outer_faces_stay():
     got = sorted((one.part, one.move[0]) for one in result.shoulders)
     assert got == [(part, pytest.approx(move)) for part in (2, 3) for move in (-0.4, 0.4)]
     assert result.findings == ()
+
+
+def test_slots_of_crossing_boards_follow_what_shoulders_hold():
+    # Two dividers stand in slots of a lower rail, halved with it, and in mortises of a seat; a shelf between.
+    def divider(name: str) -> Part:
+        one = upright(name, mortises=[SHELF])
+        points = [wall.start for wall in one.outline.segments]
+        slot = [(130.0, 0.0), (130.0, 40.0), (148.0, 40.0), (148.0, 0.0)]
+        return replace(one, outline=polygon([points[0], *slot, *points[1:]]))
+
+    rail = [(-60.0, 0.0), (360.0, 0.0), (360.0, 80.0)]
+    for x in (300.0, 0.0):
+        rail += [(x + 9, 80.0), (x + 9, 40.0), (x - 9, 40.0), (x - 9, 80.0)]
+    lower = Part("lower rail", polygon([*rail, (-60.0, 80.0)]))
+    dividers = [replace(divider(name), name=name) for name in ("left", "right")]
+    found = pairs([board("seat", [0, 300]), *dividers, shelf("shelf", 282), lower], [T] * 5)
+    assert [pair.parts for pair in found.pairs if pair.kind == "cross-lap"] != []
+    result = solved([board("seat", [0, 300]), *dividers, shelf("shelf", 282), lower])
+    assert along_x(result, [0, 300]) == pytest.approx([0.2, -0.2])
+    assert along_x(result, [0, 300], part=4) == pytest.approx([0.2, -0.2])
