@@ -66,10 +66,10 @@ def _refitted(
     drawn = [stock.drawn for stock in meeting]
     glued = stacks(job.glue_up, parts)
     named = [(row.tenon, row.mortise) for row in job.joint if row.tenon is not None]
-    found = pairs(parts, drawn, named, glued)
+    measured = [stock.measured for stock in meeting]
+    found = pairs(parts, drawn, named, glued, measured)
     mates = mates_of(found, meeting)
     sharps = [sharp_part(part) for part in parts]
-    measured = [stock.measured for stock in meeting]
     where = positions(parts, found, drawn, measured, job.fit.keep, glued)
     ground = Ground(
         parts,

@@ -17,9 +17,9 @@ __all__ = ["lone_wanted"]
 def lone_wanted(index: int, loops: Loops, ground: Ground) -> Wanted:
     """Slots without a partner, and what else a [[joint]] row asks for that no joint was found for.
 
-    A square notch as wide as a sheet takes one, whatever edge it may be of; openings and pockets without a
-    mate may be anything, and are fitted only where the job says so: to the sheet of the tenon's part, or to
-    the part's own where the row names none, about their middle. Finding `slots-alone` (note).
+    A square notch as wide as a sheet takes one, whatever edge it may be of: the sheet of the tenon's part in
+    a row, or the part's own. Openings and pockets without a mate may be anything, and are fitted only where a
+    row names no tenon, to the part's own sheet. All about their middle. Finding `slots-alone` (note).
     """
     part = ground.parts[index]
     asked = _asked(index, ground)
@@ -34,7 +34,7 @@ def lone_wanted(index: int, loops: Loops, ground: Ground) -> Wanted:
     openings: list[Opening] = []
     for place in places(_sharp(part, loops), stock.drawn):
         there = any(abs(x - place.middle[0]) + abs(y - place.middle[1]) < 1 for x, y in slots)
-        wanted = asked is not None or place.kind == "slot"
+        wanted = asked == index or place.kind == "slot"
         if wanted and (place.kind, place.loop) not in paired and not there:
             filled = Entering(names, stock, place.layers)
             openings.append(opening_wanted(place, filled, ground, index, (0.0, 0.0)))

@@ -50,7 +50,12 @@ class Mates:
 
 
 def mates_of(found: Pairs, stocks: Sequence[Stock]) -> Mates:
-    """The mates of all paired places; a place whose possible mates differ in thickness has none."""
+    """The mates of all paired places.
+
+    Where possible mates differ in thickness it is the one that was paired; that others may enter too is told
+    with the pairs.
+    """
+    paired: dict[Feature, set[int]] = {}
     may_enter: dict[Feature, set[int]] = {}
     taking: dict[Feature, dict[Feature, None]] = {}
     for row, choices in found.options.items():
@@ -65,15 +70,20 @@ def mates_of(found: Pairs, stocks: Sequence[Stock]) -> Mates:
                 may_enter.setdefault(other, set()).add(one.part)
             elif pair.kind in ("housing", "rabbet"):
                 may_enter.setdefault(other, set()).add(one.part)
-    entering = {
-        place: filled
-        for place, parts in may_enter.items()
-        if (filled := _filled(place, sorted(parts), stocks)) is not None
-    }
+            elif pair.kind == "mortise and tenon":
+                paired.setdefault(other, set()).add(one.part)
+    entering = {}
+    for place, parts in may_enter.items():
+        filled = _filled(place, sorted(parts), stocks)
+        filled = filled or _filled(place, sorted(paired.get(place, ())), stocks)
+        if filled is not None:
+            entering[place] = filled
     return Mates(entering, {tenon: tuple(mortises) for tenon, mortises in taking.items()})
 
 
 def _filled(place: Feature, parts: Sequence[int], stocks: Sequence[Stock]) -> Entering | None:
+    if not parts:
+        return None
     first = stocks[parts[0]]
     if any(
         math.dist((stocks[k].drawn, stocks[k].measured), (first.drawn, first.measured)) > _SAME for k in parts

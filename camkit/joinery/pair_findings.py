@@ -14,7 +14,7 @@ from camkit.joinery.rows import Options, Row
 from camkit.joinery.simple_pairs import Pair
 from camkit.part import Part
 
-__all__ = ["by_its_looks", "fits_nothing", "no_mate", "other_stock", "too_long", "two_mates"]
+__all__ = ["by_its_looks", "fits_nothing", "lone_tenons", "no_mate", "other_stock", "too_long", "two_mates"]
 
 # Openings are mortises by their looks when they are about as wide as the sheet, and longer than wide.
 _ASPECT, _BAND = 1.5, 0.6
@@ -67,14 +67,14 @@ def too_long(
 
 def two_mates(
     parts: Sequence[Part],
-    thicknesses: Sequence[float],
+    sheets: Sequence[float],
     choices: Options,
     given: Given,
     looks: Sequence[object],
 ) -> Iterator[Finding]:
     """Rows of tenons that unlike parts may take, and mortises that unlike sheets may enter.
 
-    Of equal parts that may enter each is told once.
+    `sheets` are the thicknesses that joints are cut for. Of equal parts that may enter each is told once.
     """
     told = set()
     same_cut: dict[tuple[int, int], list[Row]] = {}
@@ -86,7 +86,7 @@ def two_mates(
         if (looks[row.part], first, second) in told:
             continue
         told.add((looks[row.part], first, second))
-        if len({thicknesses[mate] for mate in mates.values()}) == 1:
+        if len({sheets[mate] for mate in mates.values()}) == 1:
             same_cut.setdefault((first, second), []).append(row)
             continue
         name, one, other = (parts[k].name for k in (row.part, first, second))
@@ -109,17 +109,58 @@ def two_mates(
             parts[rows[0].part],
             rows[0].members[0],
         )
-    yield from _changeable(parts, thicknesses, choices, given)
+    yield from _changeable(parts, sheets, choices, given)
+    yield from _left_out(parts, sheets, choices, given, looks)
+
+
+def _left_out(
+    parts: Sequence[Part],
+    sheets: Sequence[float],
+    choices: Options,
+    given: Given,
+    looks: Sequence[object],
+) -> Iterator[Finding]:
+    """Rows that found all their mortises taken by others."""
+    holders = {mortise: row for row, fit in given for mortise in fit}
+    having = {row for row, _ in given}
+    told = set()
+    for row, taken in choices.items():
+        for fit in taken if row not in having else ():
+            other = holders.get(fit[0])
+            if other is None:
+                continue
+            differs = sheets[row.part] != sheets[other.part]
+            if not differs and looks[other.part] == looks[row.part]:
+                continue
+            one, two, plate = parts[other.part].name, parts[row.part].name, parts[fit[0].part].name
+            if (one, two, plate) in told:
+                continue
+            told.add((one, two, plate))
+            yield _finding(
+                "error" if differs else "note",
+                "two-mates",
+                f"the mortises of {plate} take the tenons of {one} as well as those of {two}"
+                + (
+                    f", {sheets[other.part]:.2f} and {sheets[row.part]:.2f} thick"
+                    if differs
+                    else "; the cut is the same either way"
+                ),
+                f"Write into the job {_joint(one, plate)}\nor {_joint(two, plate)}"
+                if differs
+                else "Nothing need be done; a [[joint]] row names the one that is meant",
+                parts[fit[0].part],
+                fit[0],
+            )
 
 
 def _changeable(
-    parts: Sequence[Part], thicknesses: Sequence[float], choices: Options, given: Given
+    parts: Sequence[Part], sheets: Sequence[float], choices: Options, given: Given
 ) -> Iterator[Finding]:
     """Two rows of unlike thickness that could change places: their mortises would be cut the other way."""
     told = set()
     for k, (row, fit) in enumerate(given):
         for other, theirs in given[:k]:
-            differs = thicknesses[row.part] != thicknesses[other.part] and fit[0].part != theirs[0].part
+            differs = sheets[row.part] != sheets[other.part] and fit[0].part != theirs[0].part
             if differs and set(fit) != set(theirs) and theirs in choices[row] and fit in choices[other]:
                 one, two, plate = parts[other.part].name, parts[row.part].name, parts[theirs[0].part].name
                 if (one, two, plate) not in told:
@@ -127,8 +168,8 @@ def _changeable(
                     yield _finding(
                         "error",
                         "two-mates",
-                        f"the mortises of {plate} take the tenons of {one}, {thicknesses[other.part]:g} "
-                        f"thick, as well as those of {two}, {thicknesses[row.part]:g} thick",
+                        f"the mortises of {plate} take the tenons of {one}, {sheets[other.part]:g} "
+                        f"thick, as well as those of {two}, {sheets[row.part]:g} thick",
                         f"Write into the job {_joint(one, plate)}\nor {_joint(two, plate)}",
                         parts[theirs[0].part],
                         theirs[0],
@@ -147,9 +188,29 @@ def no_mate(parts: Sequence[Part], lone: Iterable[Feature]) -> Iterator[Finding]
             "warning",
             "no-mate",
             f"no tenon fits the mortise of {one.width:.2f} x {one.length:.2f} mm at ({x:.1f}, {y:.1f})",
-            "Draw a tenon up to 1.3 mm narrower than the mortise is long, or take the opening for no joint",
+            "Draw a tenon up to 1.3 mm narrower than the mortise is long, write a [[joint]] row with "
+            f'mortise = "{parts[one.part].name}" alone to have it fitted all the same, or take it for '
+            "no joint",
             parts[one.part],
             one,
+        )
+
+
+def lone_tenons(parts: Sequence[Part], lone: Iterable[Feature]) -> Iterator[Finding]:
+    """Flush tenons that nothing takes, a part's in one."""
+    of_part: dict[int, list[Feature]] = {}
+    for one in lone:
+        of_part.setdefault(one.part, []).append(one)
+    for part, alike in of_part.items():
+        x, y = alike[0].middle
+        what = "the tenon" if len(alike) == 1 else f"{len(alike)} tenons, the first"
+        yield _finding(
+            "warning",
+            "no-mate",
+            f"no mortise fits {what} {alike[0].width:.2f} mm wide at ({x:.1f}, {y:.1f}); its mate is missing",
+            "Draw a mortise 0.2 to 0.5 mm longer than the tenon is wide, or take it for no joint",
+            parts[part],
+            alike[0],
         )
 
 
@@ -178,19 +239,30 @@ def other_stock(
 
 
 def fits_nothing(
-    parts: Sequence[Part], found: Sequence[Feature], joined: Sequence[Pair], rows: Sequence[tuple[str, str]]
+    parts: Sequence[Part],
+    found: Sequence[Feature],
+    joined: Sequence[Pair],
+    rows: Sequence[tuple[str, str]],
+    told: Iterable[Feature] = (),
 ) -> Iterator[Finding]:
-    """Rows of the job whose parts are there and yet have no joint with each other."""
+    """Rows of the job whose parts are there and yet have no joint with each other.
+
+    An open slot takes whatever the row says, and shapes in `told` have their own finding.
+    """
+    known = {parts[one.part].name for one in told}
     met = {frozenset((parts[one].name, parts[other].name)) for one, other in (pair.parts for pair in joined)}
     names = {part.name: k for k, part in reversed(list(enumerate(parts)))}
     for tenon, mortise in dict.fromkeys(rows):
+        slotted = any(f.kind == "slot" and parts[f.part].name == mortise for f in found)
+        if slotted or {tenon, mortise} <= known:
+            continue
         if tenon in names and mortise in names and frozenset((tenon, mortise)) not in met:
             there = [
                 _shapes(name, [f for f in found if parts[f.part].name == name]) for name in (tenon, mortise)
             ]
             part = parts[names[mortise]]
             yield Finding(
-                "warning",
+                "error",
                 "joint-fits-nothing",
                 f"a [[joint]] row joins {tenon} and {mortise}, but no tenon, slot or edge of the one fits "
                 f"the other: {there[0]}; {there[1]}",

@@ -19,6 +19,7 @@ from camkit.joinery.looks import looks
 from camkit.joinery.pair_findings import (
     by_its_looks,
     fits_nothing,
+    lone_tenons,
     no_mate,
     other_stock,
     too_long,
@@ -65,14 +66,16 @@ def pairs(
     thicknesses: Sequence[float],
     rows: Sequence[tuple[str, str]] = (),
     stacks: Sequence[tuple[int, ...]] = (),
+    measured: Sequence[float] = (),
 ) -> Pairs:
     """The joints between parts drawn `thicknesses` thick; `rows` are names (tenon, mortise) that decide.
 
     `stacks` are the indices of layers that are glued together, in their order: a tenon that goes through
     several layers has the mortises of all of them as mates, tenons of several layers at one place are one.
 
-    Findings: `two-mates` (an error where the cut would differ, else a note), `no-mate` and
-    `joint-fits-nothing` (warnings), `tenon-too-long` (error), `other-stock` (note).
+    The cut differs where mates are `measured` unlike (without it, where they are drawn so). Findings:
+    `two-mates` (an error where the cut would differ, else a note), `no-mate` (warning), `joint-fits-nothing`
+    and `tenon-too-long` (errors), `other-stock` (note).
     """
     found = [f for k, part in enumerate(parts) for f in _of_part(k, part, thicknesses)]
     glued = plates(parts, stacks)
@@ -114,22 +117,21 @@ def pairs(
     long_ones = list(too_long(parts, tenons, mortises, having, wanted, thicknesses))
     told = {f for one, other, _ in long_ones for f in (one, other)}
     others = [f for k, part in enumerate(parts) for f in _of_no_sheet(k, part, thicknesses)]
+    used = {f for pair in joined for f in (*pair.enters, *pair.takes)} | having
+    flush = _flush([t for t in free if t not in used])
     said = [
         *(finding for _, _, finding in long_ones),
-        *two_mates(parts, thicknesses, choices, given, alike),
+        *two_mates(parts, measured or thicknesses, choices, given, alike),
         *no_mate(parts, [f for f in lone if f not in told]),
-        *fits_nothing(parts, found, joined, rows),
+        *lone_tenons(parts, [f for f in flush if f not in told]),
+        *fits_nothing(parts, found, joined, rows, told),
         *other_stock(parts, others, thicknesses),
     ]
     return Pairs(
         tuple(found),
         tuple(joined),
         tuple(wedges),
-        (
-            *lone,
-            *_flush([t for t in free if t not in having]),
-            *(f for f in _open_slots(free, joined) if f.layers == 1),
-        ),
+        (*lone, *flush, *(f for f in _open_slots(free, joined) if f.layers == 1)),
         {part: tuple(sorted(others)) for part, others in sorted(mates.items())},
         choices,
         tuple(said),

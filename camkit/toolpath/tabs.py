@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from camkit.cut import Tab
 from camkit.geometry.corner import turn_between
+from camkit.geometry.flatten import flattened
 from camkit.geometry.measure import Bounds, length, segment_length
 from camkit.geometry.path import Arc, Line, Path, Point
 from camkit.job.model import Tabs
@@ -30,6 +32,8 @@ _SMALL_HEIGHT = 1.5
 # Arcs of the cutter's centre below this many radii are tight bends, as are corners sharper than this (rad).
 _TIGHT = 4.0
 _CORNER = 0.25
+# Paths are followed this closely when wood beside them is looked for.
+_CHORD = 0.05
 # Width of wood beyond the cut that a tab needs to hang on (common practice, no source).
 _HOLD = 3.0
 
@@ -56,8 +60,9 @@ def plan_tabs(
 
     About `rule.spacing` apart and at least `at_least`, on straight runs three cutter diameters from corners
     where there are such, nearer to corners where not (common practice, no source); never where beyond the
-    cut there is no `wood` (extent of the sheet) to hold on to. On a path too short for two of the size asked
-    they are made smaller; fewer than wanted are returned when even that is too large.
+    cut there is no `wood` (extent of the sheet) to hold on to, nor in a slot or beside a thin web, where the
+    path itself clears that wood, as long as there are other places. On a path too short for two of the size
+    asked they are made smaller; fewer than wanted are returned when even that is too large.
     """
     around = length(path)
     wanted = max(at_least, round(around / rule.spacing))
@@ -65,9 +70,12 @@ def plan_tabs(
     small = _size(
         2 * radius, min(rule.height, max(_SMALL_HEIGHT, thickness / 8), thickness / 2), radius, into_table
     )
-    for size, where in _attempts(path, radius, asked, small):
+    for size, where, free in (
+        (size, where, free) for free in (True, False) for size, where in _attempts(path, radius, asked, small)
+    ):
         possible = min(wanted, size.fitting(around, radius))
         legal = [m for m in where() if wood is None or _held(place_at(path, m), wood, radius)]
+        legal = _between_wood(path, legal, radius) if free else legal
         middles = sorted(_spread(np.array(legal), around, possible, 2 * size.half))
         if len(middles) >= max(possible, min(wanted, 2)):
             break
@@ -114,6 +122,24 @@ def _held(place: Point, wood: Bounds, radius: float) -> bool:
     (x, y), (x0, y0, x1, y1) = place, wood
     room = radius + _HOLD
     return x0 + room <= x <= x1 - room and y0 + room <= y <= y1 - room
+
+
+def _between_wood(path: Path, places: Sequence[float], radius: float) -> list[float]:
+    """Those places at which wood wide enough to hang on stays beside the cut, at either side of it."""
+    if not places:
+        return []
+    line = shapely.LineString(flattened(path, _CHORD))
+    here = np.array([place_at(path, m) for m in places])
+    ahead = np.array([place_at(path, (m + _CHORD) % length(path)) for m in places])
+    along = ahead - here
+    along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-12)[:, None]
+    aside = np.stack((-along[:, 1], along[:, 0]), 1)
+    stays = np.ones(len(places), dtype=bool)
+    for reach in (_HOLD / 10, _HOLD / 2, _HOLD):
+        for side in (1, -1):
+            beside = shapely.points(here + side * (radius + reach) * aside)
+            stays &= shapely.distance(line, beside) >= radius
+    return [m for m, kept in zip(places, stays, strict=True) if kept]
 
 
 def _on_straights(path: Path, room: float) -> list[float]:

@@ -94,7 +94,7 @@ def test_layers_are_one_mate_and_equal_stacks_are_interchangeable():
         shelf("shelf", 500, 36),
     ]
     result = pairs(parts, [18] * 5, (), [(0, 1), (2, 3)])
-    assert result.findings == ()
+    assert {said.part for said in result.findings} == {"left inner", "right inner"}  # no seat is drawn
     assert len(mates(result, parts, "shelf")) == 4
 
 

@@ -138,8 +138,11 @@ def test_a_tenon_longer_than_its_mortise_is_an_error():
     assert "longer" in said.remedy
 
 
-def test_a_mortise_without_a_tenon_is_told():
-    assert rules(pairs([board("end", (50, 80)), shelf((50, 120))], [18, 18])) == [("warning", "no-mate")]
+def test_a_mortise_without_a_tenon_and_a_tenon_without_a_mortise_are_told():
+    assert rules(pairs([board("end", (50, 80)), shelf((50, 120))], [18, 18])) == [
+        ("warning", "no-mate"),
+        ("warning", "no-mate"),
+    ]
 
 
 def test_slots_that_halve_their_common_height_are_a_cross_lap():

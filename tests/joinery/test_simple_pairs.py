@@ -172,7 +172,7 @@ def test_rows_of_the_job_decide_laps_and_housings_too():
 def test_a_row_that_fits_nothing_says_what_both_parts_have():
     result = joined(mortised("end", 0, 60.3), tenoned("shelf", 1000), rows=(("shelf", "end"),))
     (said,) = [f for f in result.findings if f.rule == "joint-fits-nothing"]
-    assert said.level == "warning"
+    assert said.level == "error"
     assert "joins shelf and end" in said.message
     assert "80.00 wide" in said.message
     assert "18.00 x 60.30" in said.message
