@@ -27,7 +27,7 @@ ENTER: dict[tuple[Kind, int], str] = {
     ("rabbet", 2): "",
     ("glued layers", 2): "",
     ("proud tenon", 50): "T-bones that leave less than their radius of wall between them are not undone",
-    ("open slot", 98): "a tab may stand in a narrow slot",
+    ("open slot", 98): "",
     ("rabbet", 559): "a rabbet half as wide as the cutter is left uncut, though it is open at the edge",
 }
 REFUSED: list[tuple[Kind, int]] = [("open slot", 2), ("fingers", 11), ("stub tenon", 86)]
