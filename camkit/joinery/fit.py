@@ -16,11 +16,12 @@ from camkit.joinery.lone import lone_wanted
 from camkit.joinery.mates import Stock, mates_of, stocks_leaning
 from camkit.joinery.pairs import Pairs, pairs
 from camkit.joinery.positions import positions
-from camkit.joinery.refit import Refitted, refit, sharp_part
+from camkit.joinery.refit import Refitted, refit
 from camkit.joinery.sheet_readings import cannot_fit
 from camkit.joinery.shoulders import entries_of, roots_wanted
 from camkit.joinery.tenon_ends import tenons_wanted, wedges_wanted
-from camkit.joinery.wanted import Ground, Wanted, openings_wanted
+from camkit.joinery.undo import undone
+from camkit.joinery.wanted import Ground, Wanted, loops_of, openings_wanted
 from camkit.part import Part
 
 __all__ = ["fit"]
@@ -69,7 +70,7 @@ def _refitted(
     measured = [stock.measured for stock in meeting]
     found = pairs(parts, drawn, named, glued, measured)
     mates = mates_of(found, meeting)
-    sharps = [sharp_part(part) for part in parts]
+    sharps = [undone(part) for part in parts]
     where = positions(parts, found, drawn, measured, job.fit.keep, glued)
     ground = Ground(
         parts,
@@ -85,14 +86,15 @@ def _refitted(
     fingers = fingers_of(parts, stocks)
     refitted = []
     for k, (part, sharp) in enumerate(zip(parts, sharps, strict=True)):
+        loops = loops_of(sharp)
         wanted = _joined(
             (
-                openings_wanted(k, sharp.loops, ground),
-                lone_wanted(k, sharp.loops, ground),
-                wedges_wanted(k, sharp.loops, ground),
-                tenons_wanted(k, sharp.loops, ground),
-                roots_wanted(k, sharp.loops, ground),
-                fingers_wanted(k, sharp.loops, ground, fingers),
+                openings_wanted(k, loops, ground),
+                lone_wanted(k, loops, ground),
+                wedges_wanted(k, loops, ground),
+                tenons_wanted(k, loops, ground),
+                roots_wanted(k, loops, ground),
+                fingers_wanted(k, loops, ground, fingers),
             )
         )
         through = stocks[k].measured + job.machine.into_table

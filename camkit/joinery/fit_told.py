@@ -14,6 +14,7 @@ from camkit.joinery.largest import largest_told
 from camkit.joinery.pairs import Pairs
 from camkit.joinery.recognise import tenon_roots
 from camkit.joinery.refit import Refitted
+from camkit.joinery.undo import gathered_radii, undone
 from camkit.part import Part
 
 __all__ = ["fit_told"]
@@ -32,6 +33,7 @@ def fit_told(
         *found.findings,
         *(finding for one in refitted for finding in one.findings),
         *_roots(parts, refitted, sheets),
+        *_undone(parts, refitted),
         *_outsides(parts, refitted),
         _done(parts, refitted, sheets),
     ]
@@ -67,6 +69,21 @@ def _roots(parts: Sequence[Part], refitted: Sequence[Refitted], sheets: Sequence
                 part=part.name,
                 file=part.source.file or None,
             )
+
+
+def _undone(parts: Sequence[Part], refitted: Sequence[Refitted]) -> Iterator[Finding]:
+    """Reliefs of the drawing in parts that were re-fitted, in one note."""
+    fitted = [part for part, one in zip(parts, refitted, strict=True) if one.joints]
+    radii = gathered_radii([radius for part in fitted for radius in undone(part).radii])
+    if radii:
+        said = ", ".join(f"{count} of radius {radius:.2f}" for radius, count in radii)
+        yield Finding(
+            "note",
+            "reliefs-drawn",
+            f"parts with joints are drawn with reliefs: {said}; those in joints were undone, and cut again "
+            "for this job's cutters where they do not serve them",
+            count=sum(count for _, count in radii),
+        )
 
 
 def _outsides(parts: Sequence[Part], refitted: Sequence[Refitted]) -> Iterator[Finding]:

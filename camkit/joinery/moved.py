@@ -6,45 +6,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from camkit.errors import Finding
-from camkit.geometry.contour import Contour, contour_of
 from camkit.geometry.corner import arriving, move_walls
 from camkit.geometry.path import Path, Point
 from camkit.joinery.fitted import SizeChange
 from camkit.joinery.task import Task
+from camkit.joinery.undo import Undone
 from camkit.joinery.wanted import Loops, Opening, Shift, Wanted
 from camkit.part import Part
 
-__all__ = ["Moved", "SharpPart", "moved_part", "sharp_part"]
+__all__ = ["Moved", "moved_part"]
 
 # Below a nanometre nothing moves: drawings hold six decimals.
 _NONE = 1e-6
-
-
-@dataclass(frozen=True, slots=True)
-class SharpPart:
-    """A part's loops as contours: drawn reliefs undone, fillets set aside."""
-
-    outline: Contour
-    openings: tuple[Contour, ...]
-    pockets: tuple[Contour, ...]
-
-    @property
-    def loops(self) -> Loops:
-        """Their walls alone."""
-        return Loops(
-            self.outline.walls,
-            tuple(contour.walls for contour in self.openings),
-            tuple(contour.walls for contour in self.pockets),
-        )
-
-
-def sharp_part(part: Part) -> SharpPart:
-    """The part's outline, openings and pockets as contours."""
-    return SharpPart(
-        contour_of(part.outline, hollow=False),
-        tuple(contour_of(loop, hollow=True) for loop in part.openings),
-        tuple(contour_of(pocket.outline, hollow=True) for pocket in part.pockets),
-    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +33,7 @@ class Moved:
     findings: tuple[Finding, ...] = ()
 
 
-def moved_part(part: Part, sharp: SharpPart, wanted: Wanted, tasks: Sequence[Task]) -> Moved:
+def moved_part(part: Part, sharp: Undone, wanted: Wanted, tasks: Sequence[Task]) -> Moved:
     """The loops with the walls of all `tasks` and shifts moved; what cannot move stays where it was.
 
     Findings: `cannot-refit` (error).

@@ -11,14 +11,15 @@ from camkit.geometry.path import Point
 from camkit.job.model import Cutter
 from camkit.joinery.breakthrough import breakthroughs
 from camkit.joinery.fitted import FittedJoint, Relief, SizeChange
-from camkit.joinery.moved import SharpPart, moved_part, sharp_part
+from camkit.joinery.moved import moved_part
 from camkit.joinery.relief import cutter_for
 from camkit.joinery.relieve import relieved_part
 from camkit.joinery.task import Task
+from camkit.joinery.undo import Undone
 from camkit.joinery.wanted import Opening, Wanted
 from camkit.part import Part
 
-__all__ = ["Refitted", "SharpPart", "refit", "sharp_part"]
+__all__ = ["Refitted", "refit"]
 
 # Below a nanometre nothing moves: drawings hold six decimals.
 _NONE = 1e-6
@@ -34,9 +35,7 @@ class Refitted:
     findings: tuple[Finding, ...] = ()
 
 
-def refit(
-    part: Part, sharp: SharpPart, wanted: Wanted, cutters: Sequence[Cutter], through: float
-) -> Refitted:
+def refit(part: Part, sharp: Undone, wanted: Wanted, cutters: Sequence[Cutter], through: float) -> Refitted:
     """The part as `wanted`, relieved for the cutters that will make its places, `through` mm deep.
 
     Depths stay, and so do the lengths of openings. A loop whose walls cannot be moved stays as drawn.

@@ -12,12 +12,13 @@ from camkit.geometry.corner_relief import CornerRelief, relieve_corners
 from camkit.geometry.path import Line, Path, Point, circle
 from camkit.job.model import Cutter
 from camkit.joinery.fitted import Relief
-from camkit.joinery.moved import Moved, SharpPart
+from camkit.joinery.moved import Moved
 from camkit.joinery.relief_choice import Choice, cut_over
 from camkit.joinery.relief_plan import Planned, plan_reliefs
 from camkit.joinery.relief_told import fillet_gone, reliefs_told
 from camkit.joinery.seats import Seated, seats_of
 from camkit.joinery.task import Task
+from camkit.joinery.undo import Undone
 from camkit.joinery.wanted import Rooted
 from camkit.part import Part
 
@@ -42,7 +43,7 @@ class Relieved:
 
 def relieved_part(
     part: Part,
-    sharp: SharpPart,
+    sharp: Undone,
     moved: Moved,
     rooted: Sequence[Rooted],
     cutters: Sequence[Cutter],

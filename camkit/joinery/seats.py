@@ -14,12 +14,13 @@ from camkit.geometry.path import Path
 from camkit.geometry.tolerance import RELIEF
 from camkit.job.model import Cutter, ReliefWish
 from camkit.joinery.fitted import Relief
-from camkit.joinery.moved import Moved, SharpPart
+from camkit.joinery.moved import Moved
 from camkit.joinery.relief import housing_corners, milling_cutters
 from camkit.joinery.relief_need import least_shortness, no_relief_because
 from camkit.joinery.relief_plan import Seat
 from camkit.joinery.task import Task
 from camkit.joinery.tenon_roots import Root, root_relief
+from camkit.joinery.undo import Undone
 from camkit.joinery.wanted import Rooted
 from camkit.part import Part
 
@@ -55,7 +56,7 @@ class Seats:
 
 def seats_of(
     part: Part,
-    sharp: SharpPart,
+    sharp: Undone,
     moved: Moved,
     rooted: Sequence[Rooted],
     cutters: Sequence[Cutter],
@@ -97,7 +98,7 @@ def _depth(task: Task, moved: Moved) -> float:
     return min(segment_length(moved.loops.outline.segments[wall]) for wall in task.opening.place.broad)
 
 
-def _served(task: Task, sharp: SharpPart, moved: Moved) -> bool:
+def _served(task: Task, sharp: Undone, moved: Moved) -> bool:
     place = task.opening.place
     wish = task.opening.wish
     if task.cutter is None or wish == "none" or not place.corners:
@@ -128,7 +129,7 @@ def _drawn_kind(corner: Corner) -> Relief:
     return "dogbone" if min(taken) > _ONE_WALL * max(taken) else "t-bone"
 
 
-def _seat(task: Task, sharp: SharpPart, moved: Moved) -> tuple[Seat, list[Finding]]:
+def _seat(task: Task, sharp: Undone, moved: Moved) -> tuple[Seat, list[Finding]]:
     opening, place = task.opening, task.opening.place
     found = list[Finding]()
     if place.loop is None:

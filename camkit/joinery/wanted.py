@@ -19,6 +19,7 @@ from camkit.joinery.mates import Entering, Mates, Stock
 from camkit.joinery.pairs import Pairs
 from camkit.joinery.place import Place, place_of
 from camkit.joinery.tenon_roots import Root
+from camkit.joinery.undo import Undone
 from camkit.part import Part
 
 __all__ = [
@@ -30,6 +31,7 @@ __all__ = [
     "Rooted",
     "Shift",
     "Wanted",
+    "loops_of",
     "opening_wanted",
     "openings_wanted",
 ]
@@ -62,6 +64,15 @@ class Entry:
 
     cover: float = 0.0
     short: float = 0.0
+
+
+def loops_of(drawn: Undone) -> Loops:
+    """The sharp walls of a part whose drawn reliefs are undone."""
+    return Loops(
+        drawn.outline.walls,
+        tuple(contour.walls for contour in drawn.openings),
+        tuple(contour.walls for contour in drawn.pockets),
+    )
 
 
 @dataclass(frozen=True, slots=True)
