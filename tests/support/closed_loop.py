@@ -19,7 +19,7 @@ from support.plates import Cleared, Plate, Refused, Stock, box_loop, cut
 from support.replayed import depth_in
 
 __all__ = [
-    *("CLEARANCE", "DRAWN", "FITTED", "MIXED", "SHELF"),
+    *("CLEARANCE", "DRAWN", "FITTED", "MIXED", "SHELF", "THICKER"),
     *("bench", "best_overlap", "cut_bench", "gap_up", "heights_agree", "shoulders", "standing"),
     *("seat_about_the_middle", "seat_with_held_walls", "solved_seat"),
 ]
@@ -27,6 +27,7 @@ __all__ = [
 DRAWN, FITTED, CLEARANCE = 18.0, 17.6, 0.15
 ONE = (Stock("sheet", DRAWN, FITTED),) * 3  # seat, uprights, shelves
 MIXED = (Stock("seat", 24.0, 23.5), Stock("ends", DRAWN, FITTED), Stock("shelves", 12.0, 12.3))
+THICKER = Stock("thicker", DRAWN, 18.3)
 SHELF = 300.0  # between shoulders
 TENON, LOOSE = 120.0, 0.3  # an upright's tenon along the seat's depth; what its mortise is longer
 SHELF_TENON = 80.0
@@ -90,7 +91,7 @@ def _between(name: str, shoulders: float, tenon: float, deep: float) -> Plate:
 def cut_bench(folder: pathlib.Path, plates: Sequence[Plate]) -> Cleared | Refused:
     """The bench cut from the sheets that its plates name, with a cutter of 6."""
     named = {plate.stock for plate in plates}
-    sheets = [sheet for sheet in {*MIXED, *ONE} if sheet.name in named]
+    sheets = [sheet for sheet in {*MIXED, *ONE, THICKER} if sheet.name in named]
     sheets.sort(key=lambda sheet: sheet.name)
     return cut(folder, plates, sheets, [6.0], f"clearance = {CLEARANCE}")
 
@@ -106,23 +107,27 @@ def standing(cleared: Cleared, uprights: int) -> list[float]:
     """Left faces of the uprights, from the first, as the shelves hold them apart."""
     places = [0.0]
     for i in range(uprights - 1):
-        places.append(places[-1] + FITTED + shoulders(cleared.through(f"shelf {i + 1}")))
+        thick = cleared.thickness(f"end {i + 1}")
+        places.append(places[-1] + thick + shoulders(cleared.through(f"shelf {i + 1}")))
     return places
 
 
-def best_overlap(seat: BaseGeometry, places: Sequence[float], uprights: int) -> tuple[float, float]:
+def best_overlap(
+    seat: BaseGeometry, places: Sequence[float], uprights: int, thick: Sequence[float] = ()
+) -> tuple[float, float]:
     """How deep the seat and the uprights' tenons overlap in the best place, and how much play is left there.
 
-    The play is negative where they jam. Tenons are tried as solid sections of the sheet's true thickness.
+    The play is negative where they jam. Tenons are tried as solid sections as thick as each upright's sheet.
     """
     low, high = -1e9, 1e9
-    for x, drawn in zip(places, centres(uprights), strict=True):
+    sheets = thick or [FITTED] * uprights
+    for x, drawn, t in zip(places, centres(uprights), sheets, strict=True):
         spans = gaps_along(seat, (-TENON / 4, 0.0, TENON / 4), 40.0, drawn)
         low = max(low, max(a for a, _ in spans) - x)
-        high = min(high, min(b for _, b in spans) - x - FITTED)
+        high = min(high, min(b for _, b in spans) - x - t)
     shift = (low + high) / 2
     w = TENON / 2 - 0.1
-    tenons = [box(shift + x, -w, shift + x + FITTED, w) for x in places]
+    tenons = [box(shift + x, -w, shift + x + t, w) for x, t in zip(places, sheets, strict=True)]
     return max(depth_in(seat, tenon) for tenon in tenons), high - low
 
 
