@@ -77,8 +77,9 @@ def pairs(
     `two-mates` (an error where the cut would differ, else a note), `no-mate` (warning), `joint-fits-nothing`
     and `tenon-too-long` (errors), `other-stock` (note).
     """
-    found = [f for k, part in enumerate(parts) for f in _of_part(k, part, thicknesses)]
     glued = plates(parts, stacks)
+    wanted_thick = (*thicknesses, *_stacked(stacks, thicknesses))
+    found = [f for k, part in enumerate(parts) for f in _of_part(k, part, thicknesses[k], wanted_thick)]
     alike, named = looks(parts, glued), _named(parts, rows)
     boards = Boards(thicknesses, alike, glued, named)
     joined, settled = _finger_pairs(parts, thicknesses)
@@ -178,10 +179,16 @@ def _of_no_sheet(k: int, part: Part, thicknesses: Sequence[float]) -> list[Featu
     ]
 
 
-def _of_part(k: int, part: Part, thicknesses: Sequence[float]) -> list[Feature]:
+def _stacked(stacks: Sequence[tuple[int, ...]], thicknesses: Sequence[float]) -> list[float]:
+    """How thick neighbouring layers of unlike sheets are together."""
+    runs = (stack[i:j] for stack in stacks for i in range(len(stack)) for j in range(i + 2, len(stack) + 1))
+    return [sum(thicknesses[k] for k in run) for run in runs if len({thicknesses[k] for k in run}) > 1]
+
+
+def _of_part(k: int, part: Part, own: float, thicknesses: Sequence[float]) -> list[Feature]:
     """Features for every thickness that a mate may have, each shape once: as for the fewest sheets."""
     best: dict[tuple[str, int | None, Point], Feature] = {}
-    for thickness in dict.fromkeys((thicknesses[k], *thicknesses)):
+    for thickness in dict.fromkeys((own, *thicknesses)):
         for one in features(k, part, thickness):
             key = ("tenon" if one.kind == "step" else one.kind, one.loop, one.middle)
             other = best.setdefault(key, one)

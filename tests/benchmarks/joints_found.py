@@ -35,7 +35,7 @@ def main(wanted: int, first: int) -> None:
     for seed in range(first, first + wanted):
         job = known_job(seed)
         begin = time.process_time()
-        found = pairs(job.parts, job.thicknesses)
+        found = pairs(job.parts, job.thicknesses, (), job.stacks)
         spent += time.process_time() - begin
         one = judged(job, found)
         decoys += job.decoys

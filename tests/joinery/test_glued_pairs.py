@@ -77,6 +77,12 @@ def test_tenons_of_two_glued_layers_enter_one_mortise_as_wide_as_both():
     assert len({pair.takes for pair in result.pairs}) == 1
 
 
+def test_layers_of_two_sheets_enter_a_mortise_as_wide_as_their_sum():
+    parts = [upright("thick", 0, tenon=18), upright("thin", 400, tenon=18), seat(400, wide=30.2)]
+    result = pairs(parts, [18, 12, 18], (), [(0, 1)])
+    assert mates(result, parts, "thick") == mates(result, parts, "thin") == [("seat", 1)]
+
+
 def test_a_single_tenon_does_not_enter_a_mortise_for_two_sheets():
     parts = [upright("upright", 0, tenon=18), seat(400, wide=36.2)]
     assert pairs(parts, [18] * 2).pairs == ()

@@ -17,7 +17,7 @@ def test_random_joints_are_found_with_their_mates_and_decoys_are_not() -> None:
     decoys = 0
     for seed in range(1, JOBS + 1):
         job = known_job(seed)
-        told += judged(job, pairs(job.parts, job.thicknesses))
+        told += judged(job, pairs(job.parts, job.thicknesses, (), job.stacks))
         decoys += job.decoys
     kinds = [key.removesuffix(", truth") for key in told if key.endswith(", truth")]
     missed = {kind: told[f"{kind}, truth"] - told[f"{kind}, found"] for kind in kinds}

@@ -115,7 +115,7 @@ def test_a_plate_that_leans_is_sought_in_the_opening_that_its_angle_needs() -> N
     straight = joints_of((wide, SHELF), [18, 18], upright)
     assert straight is not None
     assert straight.rows == ()
-    assert [f.rule for f in straight.found.findings] == ["joint-fits-nothing"]
+    assert "joint-fits-nothing" in [f.rule for f in straight.found.findings]
 
 
 def test_the_picture_has_the_letter_at_both_mates() -> None:

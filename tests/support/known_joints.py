@@ -22,8 +22,8 @@ Tab = tuple[
     float, float, float, str, float
 ]  # from, to, how far out (in: negative), what at its corners, radius
 
-KINDS = ("mortise", "cross-lap", "finger edge", "housing", "rabbet", "dowels", "screws")
-_WEIGHTS = (42, 20, 18, 7, 5, 4, 4)
+KINDS = ("mortise", "cross-lap", "finger edge", "housing", "rabbet", "dowels", "screws", "layers")
+_WEIGHTS = (40, 20, 16, 7, 5, 4, 4, 6)
 _SIDES: dict[str, tuple[Point, Point, Point]] = {
     "south": ((0, 0), (1, 0), (0, -1)),
     "east": ((1, 0), (0, 1), (1, 0)),
@@ -44,13 +44,17 @@ class Truth:
 
 @dataclass(frozen=True)
 class Job:
-    """Parts, each drawn for a sheet of its own thickness, their joints, and how many decoys were drawn."""
+    """Parts, each drawn for a sheet of its own thickness, their joints, and how many decoys were drawn.
+
+    `stacks` are the parts that are layers of one plate.
+    """
 
     seed: int
     thicknesses: tuple[float, ...]
     parts: tuple[Part, ...]
     truths: tuple[Truth, ...]
     decoys: int
+    stacks: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass
@@ -174,6 +178,7 @@ class _Maker:
         self.sheets = [self.t, *([self.t + 3 if self.t < 18 else self.t - 6] if seed % 4 == 0 else [])]
         self.boards: list[_Board] = []
         self.truths: list[tuple[str, list[Spot], list[Spot], bool]] = []
+        self.stacks: list[tuple[int, int]] = []
         self.decoys = 0
         self.radius = self.chance.choice((1.0, 1.5, self.t / 6))
         self.relief = self.chance.choice(("", "", "dogbone", "t-bone"))
@@ -231,6 +236,37 @@ class _Maker:
                 self.boards[k].taken.append(box)
                 takes.append((k, (box[0] + box[2] / 2, box[1] + box[3] / 2)))
             self.truths.append(("mortise", enters, takes, loose))
+
+    def layers(self) -> None:
+        """Two layers of one plate: with a mortise each for one tenon, or a tenon each for one mortise."""
+        chance = self.chance
+        wide, play, longer = self.size(40, 120), self.size(0, 0.2), self.size(0.2, 0.5)
+        deep, at = round(wide + self.size(60, 120), 1), self.size(20, 40)
+        ends = [self.chance.choice(self.sheets) for _ in range(2)]
+        through = chance.random() < 0.5
+        out = sum(ends) if through else self.t
+        tab = (at, at + wide, out, self.fillet, self.radius)
+        boards = [self.board(self.size(200, 600), deep, self.t)]
+        if not through:
+            boards = [self.board(self.boards[boards[0]].wide, deep, thick) for thick in ends]
+            del self.boards[boards[0] - 1]
+            boards = [k - 1 for k in boards]
+        size = (300.0, round(wide + 200, 1))
+        plates = [self.board(*size, thick) for thick in (ends if through else [self.t])]
+        width = (self.t if through else sum(ends)) + play
+        box = (self.size(40, 200), self.size(30, 120), width, wide + longer)
+        for k in boards:
+            self.boards[k].tabs["east"] = [tab]
+        for k in plates:
+            self.boards[k].openings.append(_box(*box, self.relief, self.radius))
+            self.boards[k].taken.append(box)
+        middle = (box[0] + box[2] / 2, box[1] + box[3] / 2)
+        for k in boards:
+            for plate in plates:
+                enters = [(k, self.boards[k].side("east", at + wide / 2, out))]
+                self.truths.append(("mortise", enters, [(plate, middle)], False))
+        layers = plates if through else boards
+        self.stacks.append((layers[0], layers[1]))
 
     def lap(self) -> None:
         """Boards on edge that halve each other at one to three crossings."""
@@ -409,10 +445,14 @@ class _Maker:
     def made(self, seed: int) -> Job:
         parts: list[Part] = []
         places: list[Callable[[Point], Point]] = []
+        lying: dict[int, tuple[float, bool]] = {}
         across = 0.0
         for k, board in enumerate(self.boards):
             angle = self.chance.choice((0.0, 0.0, math.pi / 2, math.pi, self.chance.uniform(0, 2 * math.pi)))
             flipped = self.chance.random() < 0.3
+            # Layers are drawn as they lie on each other.
+            angle, flipped = lying.get(k, (angle, flipped))
+            lying |= {stack[1]: (angle, flipped) for stack in self.stacks if stack[0] == k}
             reach = math.hypot(board.wide, board.high) + 200
             at = _setting(angle, flipped, across + reach, self.decimals)
             across += 2 * reach
@@ -441,7 +481,8 @@ class _Maker:
             )
             for kind, enters, takes, loose in self.truths
         )
-        return Job(seed, tuple(board.thick for board in self.boards), tuple(parts), truths, self.decoys)
+        thicknesses = tuple(board.thick for board in self.boards)
+        return Job(seed, thicknesses, tuple(parts), truths, self.decoys, tuple(self.stacks))
 
 
 def _setting(angle: float, flipped: bool, x: float, decimals: int) -> Callable[[Point], Point]:
@@ -466,6 +507,7 @@ def known_job(seed: int) -> Job:
         "rabbet": maker.rabbet,
         "dowels": maker.dowels,
         "screws": maker.screws,
+        "layers": maker.layers,
     }
     for kind in maker.chance.choices(KINDS, _WEIGHTS, k=maker.chance.randint(1, 5)):
         draw[kind]()
