@@ -20,6 +20,12 @@ def doubts(job: Job) -> tuple[Finding, ...]:
         if length is not None and depth > length:
             what = f"cutter {cutter.number}: a pass of {depth:g} is deeper than its cutting length {length:g}"
             said.append((what, "Write a smaller pass_depth"))
+        if cutter.pass_depth is not None and cutter.pass_depth < cutter.first_pass:
+            what = (
+                f"cutter {cutter.number}: its first pass is {cutter.first_pass:g} deep, more than pass_depth "
+                f"{cutter.pass_depth:g}, so that its upcut part lies below the face"
+            )
+            said.append((what, "See that the cutter bears that, or write its maker's upcut_length"))
     for sheet in job.sheets_used():
         if job.tabs.height >= sheet.thickness:
             what = f"tabs.height: {job.tabs.height:g} leaves all {sheet.thickness:g} of the sheet standing"

@@ -34,7 +34,9 @@ flutes = 2
 speed = 18000                       # rev/min
 feed = 3600                         # mm/min, or text: "140 in/min"
 plunge = 1200
-pass_depth = 6
+pass_depth = 7
+upcut_length = 6                    # its tip lifts chips; the first pass goes 1 deeper
+finish_pass = 0.3                   # left on walls for one last pass at full depth; 0: none
 
 [[cutter]]
 number = 2

@@ -42,6 +42,11 @@ class Machine(Table):
         "(common practice, no source)",
         examples=['"conventional"'],
     )
+    rough_direction: Literal["climb", "conventional"] | None = Field(
+        default=None,
+        description="of passes that leave wood for a cutter's finish_pass; without it as direction",
+        examples=['"conventional"'],
+    )
     safe_height: Positive = Field(
         default=15.0,
         description="height of travel above the sheet's top (common practice, no source)",
@@ -150,6 +155,26 @@ class Cutter(Table):
             examples=["6"],
         )
     )
+    upcut_length: Positive | None = Field(
+        default=None,
+        description="of a compression spiral: length of the part at its tip that lifts its chips (see its "
+        "maker's figure); default: its diameter (common practice, no source). The first pass goes 1 deeper, "
+        "whatever pass_depth says, or it lifts the upper veneer",
+        examples=["6"],
+    )
+    finish_pass: Annotated[float, Measure("a length from 0 to 2", 0.0, 2.0, read=length_mm)] = Field(
+        default=0.0,
+        description="wood that its passes along outlines and openings leave on the wall for one more pass at "
+        "full depth; 0: no such pass (common practice, no source: 0.3)",
+        examples=["0.3"],
+    )
+
+    @property
+    def first_pass(self) -> float:
+        """Least depth of a first pass in mm: below the upcut part of a compression spiral, else 0."""
+        if self.kind != "compression spiral":
+            return 0.0
+        return (self.diameter if self.upcut_length is None else self.upcut_length) + 1.0
 
     @property
     def depth_of_pass(self) -> float:

@@ -17,7 +17,7 @@ from camkit.toolpath.feature import Feature
 from camkit.toolpath.order import Task
 from camkit.toolpath.reach import choose, widest_cutter
 
-__all__ = ["corner_notes", "few_tabs", "no_cutter"]
+__all__ = ["corner_notes", "few_tabs", "lifted_veneer", "no_cutter", "no_finish"]
 
 
 def _name(feature: Feature) -> str:
@@ -110,6 +110,49 @@ def few_tabs(feature: Feature, found: int, wanted: int) -> list[Finding]:
             "few-tabs",
             f"{_what(feature)} is too small for more than {found} of the {wanted} tabs it should have",
             "Hold it with double-sided tape, make [tabs] width smaller, or cut it by hand",
+            x_mm=round((x0 + x1) / 2, 3),
+            y_mm=round((y0 + y1) / 2, 3),
+            part=_name(feature),
+        )
+    ]
+
+
+def lifted_veneer(task: Task) -> list[Finding]:
+    """A warning when a compression spiral cuts so shallow that only its upcut part meets the wood.
+
+    It cleans the upper face only below that part (guides of cutter sellers).
+    """
+    feature, cutter = task.feature, task.choice.cutter
+    if feature.depth is None or feature.depth >= cutter.first_pass - 1e-9:
+        return []
+    x0, y0, x1, y1 = bounds(feature.outline)
+    return [
+        Finding(
+            "warning",
+            "upcut-part",
+            f"{_what(feature)}, {_mm(feature.depth)} mm deep, is cut by the upcut part of compression spiral "
+            f"{cutter.number} alone, which lifts the upper veneer; {_mm(cutter.first_pass)} mm would not",
+            "Add a downcut or straight cutter of that size to the job for it, or correct upcut_length",
+            x_mm=round((x0 + x1) / 2, 3),
+            y_mm=round((y0 + y1) / 2, 3),
+            part=_name(feature),
+        )
+    ]
+
+
+def no_finish(task: Task, *, finished: bool) -> list[Finding]:
+    """A note when wood should be left for a finish pass and there is no room beside the wall for that."""
+    feature, cutter = task.feature, task.choice.cutter
+    if finished or cutter.finish_pass <= 0 or feature.kind not in ("profile", "opening"):
+        return []
+    x0, y0, x1, y1 = bounds(feature.outline)
+    return [
+        Finding(
+            "note",
+            "no-finish-pass",
+            f"{_what(feature)} is cut without a finish pass: passes {_mm(cutter.finish_pass)} mm off its "
+            "wall would break up or touch another part",
+            "Lay parts farther apart, or use a smaller cutter",
             x_mm=round((x0 + x1) / 2, 3),
             y_mm=round((y0 + y1) / 2, 3),
             part=_name(feature),

@@ -17,10 +17,19 @@ TAB_SLOPE_DEG = 30.0
 _OVERLAP = 1.0
 
 
-def pass_depths(total: float, deepest_pass: float) -> tuple[float, ...]:
-    """Depths (positive, mm) of as few even passes as reach `total` with none deeper than `deepest_pass`."""
+def pass_depths(total: float, deepest_pass: float, first_pass: float = 0.0) -> tuple[float, ...]:
+    """Depths (positive, mm) of as few even passes as reach `total` with none deeper than `deepest_pass`.
+
+    Where even passes would make the first shallower than `first_pass`, it is as deep as that, or as `total`,
+    and the rest is divided evenly.
+    """
     count = max(1, math.ceil(total / deepest_pass - 1e-9))
-    return tuple(total * (k + 1) / count for k in range(count))
+    if total / count >= first_pass - 1e-9:
+        return tuple(total * (k + 1) / count for k in range(count))
+    first = min(first_pass, total)
+    rest = total - first
+    more = math.ceil(rest / deepest_pass - 1e-9)
+    return (first, *(first + rest * (k + 1) / more for k in range(more)))
 
 
 def ramped(
@@ -51,6 +60,11 @@ class Rise:
     first: float
     last: float
     z: float
+
+    def about(self, middle: float) -> Rise:
+        """The same rise about another place, on a path beside its own."""
+        half = (self.last - self.first) / 2
+        return Rise(middle - half, middle + half, self.z)
 
     def foot(self, lowest: float) -> float:
         """Length of each flank down to z = `lowest`."""

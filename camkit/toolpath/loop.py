@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from camkit.cut import Feed, Move, Rapid, Tab
-from camkit.geometry.measure import Bounds, length
-from camkit.geometry.path import Line, Path, oriented
-from camkit.job.model import Cutter, Machine, Tabs
-from camkit.toolpath.heights import over_tabs, pass_depths, ramped
-from camkit.toolpath.tabs import plan_tabs
-from camkit.toolpath.track import follow, place_at, starting_at
+from collections.abc import Sequence
 
-__all__ = ["ENTRY_HEIGHT", "approach", "climbing", "loop_moves", "withdraw"]
+from camkit.cut import Feed, Move, Rapid, Tab
+from camkit.geometry.measure import length
+from camkit.geometry.path import Line, Path, oriented
+from camkit.job.model import Cutter, Machine
+from camkit.toolpath.finish import Rough, arc_radius, finish_moves
+from camkit.toolpath.heights import Rise, over_tabs, pass_depths, ramped
+from camkit.toolpath.lead import lead_in, run_of_lead
+from camkit.toolpath.tabs import Hold, TabPlan, plan_tabs
+from camkit.toolpath.track import follow, nearest_distance, place_at, starting_at
+
+__all__ = ["ENTRY_HEIGHT", "approach", "climbing", "finish_alone", "loop_moves", "withdraw"]
 
 # Ramps begin this far above the sheet, which is never quite flat.
 ENTRY_HEIGHT = 0.5
@@ -57,24 +61,79 @@ def loop_moves(
     cutter: Cutter,
     machine: Machine,
     thickness: float,
-    tabs: Tabs | None,
-    at_least: int,
-    wood: Bounds | None = None,
+    hold: Hold | None,
+    rough: Rough | None = None,
 ) -> tuple[tuple[Move, ...], tuple[Tab, ...], int]:
     """Moves along a closed centre path through the whole sheet; with the tabs left and how many were wanted.
 
-    `tabs` None leaves none; tabs hang on `wood`, the extent of the sheet. The path is walked as given.
+    `hold` None leaves no tabs. The path is walked as given; where `rough` passes run beside it, it is walked
+    once at full depth after them, or by passes too where they leave more than a little.
     """
     path = _begin(path)
-    around = length(path)
-    depth = thickness + machine.into_table
-    heights = ramped(around, pass_depths(depth, cutter.depth_of_pass), ENTRY_HEIGHT)
-    left: tuple[Tab, ...] = ()
-    wanted = 0
-    if tabs is not None:
-        plan = plan_tabs(path, cutter.diameter / 2, thickness, machine.into_table, tabs, at_least, wood)
-        heights, left, wanted = over_tabs(heights, around, plan.rises), plan.tabs, plan.wanted
-    x, y = path.start
+    if rough is None:
+        heights = _sinking(path, cutter, machine, thickness)
+        plan = _plan(path, cutter, machine, thickness, hold, heights[-1][0])
+        return _rounds(path, heights, plan.rises, cutter, machine), plan.tabs, plan.wanted
+    lane = starting_at(rough.path, nearest_distance(rough.path, path.start))
+    heights = _sinking(lane, cutter, machine, thickness)
+    if rough.thick:
+        ends = _sinking(path, cutter, machine, thickness)[-1][0]
+    else:
+        run = run_of_lead(cutter.finish_pass, arc_radius(cutter))
+        path = starting_at(path, nearest_distance(path, place_at(lane, heights[-1][0])) + run)
+        ends = 0.0
+    plan = _plan(path, cutter, machine, thickness, hold, ends)
+    beside = [
+        rise.about(nearest_distance(lane, (tab.x, tab.y)))
+        for rise, tab in zip(plan.rises, plan.tabs, strict=True)
+    ]
+    moves = _rounds(lane, heights, beside, cutter, machine)
+    if rough.thick:
+        heights = _sinking(path, cutter, machine, thickness)
+        return (*moves, *_rounds(path, heights, plan.rises, cutter, machine)), plan.tabs, plan.wanted
+    lane_end = moves[-2].z
+    finish = finish_moves(path, thickness + machine.into_table, cutter, machine, plan.rises, lane_end)
+    last = finish[-1]
+    return (*moves[:-1], *finish, withdraw(last.x, last.y, machine)), plan.tabs, plan.wanted
+
+
+def finish_alone(path: Path, cutter: Cutter, machine: Machine, depth: float) -> tuple[Move, ...]:
+    """The finish pass of a closed path whose inside is cleared to `depth` (positive, mm) but for its rim."""
+    path = _begin(path)
+    come = lead_in(path, 0.0, cutter.finish_pass, arc_radius(cutter), left=machine.direction == "climb")
+    down = approach(*come.start, machine, cutter)
+    down.append(Feed(*come.start, -depth, cutter.plunge))
+    finish = finish_moves(path, depth, cutter, machine, (), -depth)
+    return (*down, *finish, withdraw(finish[-1].x, finish[-1].y, machine))
+
+
+def _sinking(path: Path, cutter: Cutter, machine: Machine, thickness: float) -> list[tuple[float, float]]:
+    """The heights that sink along the path through the sheet."""
+    depths = pass_depths(thickness + machine.into_table, cutter.depth_of_pass, cutter.first_pass)
+    return ramped(length(path), depths, ENTRY_HEIGHT)
+
+
+def _plan(
+    path: Path, cutter: Cutter, machine: Machine, thickness: float, hold: Hold | None, end: float
+) -> TabPlan:
+    """The tabs of a path that is left `end` mm along it."""
+    if hold is None:
+        return TabPlan((), (), 0)
+    return plan_tabs(path, cutter.diameter / 2, thickness, machine.into_table, hold, end)
+
+
+def _rounds(
+    path: Path,
+    heights: Sequence[tuple[float, float]],
+    rises: Sequence[Rise],
+    cutter: Cutter,
+    machine: Machine,
+) -> tuple[Move, ...]:
+    """Down from above, along the path at its heights, lifted over tabs, and out again."""
+    heights = over_tabs(heights, length(path), rises) if rises else heights
     end = place_at(path, heights[-1][0])
-    moves = (*approach(x, y, machine, cutter), *follow(path, heights, cutter), withdraw(*end, machine))
-    return moves, left, wanted
+    return (
+        *approach(*path.start, machine, cutter),
+        *follow(path, heights, cutter),
+        withdraw(*end, machine),
+    )

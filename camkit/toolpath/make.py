@@ -12,11 +12,14 @@ from camkit.geometry.tolerance import PATH_ALLOWANCE
 from camkit.job.model import Job
 from camkit.part import Placed
 from camkit.toolpath.clear import clear_moves
+from camkit.toolpath.feature import Feature
+from camkit.toolpath.finish import rough_beside
 from camkit.toolpath.heights import pass_depths
 from camkit.toolpath.hole import bore_moves, can_bore, drill_moves
-from camkit.toolpath.loop import climbing, loop_moves
+from camkit.toolpath.loop import climbing, finish_alone, loop_moves
 from camkit.toolpath.order import Task
 from camkit.toolpath.recess import recess_area
+from camkit.toolpath.tabs import Hold
 
 __all__ = ["Made", "Setting", "make"]
 
@@ -43,14 +46,21 @@ class Setting:
         """Depth of a cut right through, into the table."""
         return self.thickness + self.job.machine.into_table
 
+    def others(self, feature: Feature) -> list[Region]:
+        """What stays of all parts but the one that the feature belongs to."""
+        return [
+            p.shape.region() for p in self.placed if (p.part.name, p.copy) != (feature.part, feature.copy)
+        ]
+
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """Moves of a task, the tabs they leave, and how many tabs there should be."""
+    """Moves of a task, the tabs they leave, how many there should be, and whether a finish pass ends it."""
 
     moves: tuple[Move, ...]
     tabs: tuple[Tab, ...] = ()
     wanted_tabs: int = 0
+    finished: bool = False
 
 
 def make(task: Task, setting: Setting) -> Made:
@@ -59,14 +69,13 @@ def make(task: Task, setting: Setting) -> Made:
     if feature.kind == "pocket":
         return _pocket(task, setting)
     if feature.kind == "profile":
-        outside = offset(region(feature.outline), cutter.diameter / 2 + PATH_ALLOWANCE)[0].exterior
+        wall = region(feature.outline)
+        outside = offset(wall, cutter.diameter / 2 + PATH_ALLOWANCE)[0].exterior
         path = climbing(outside, machine, wood_inside=True)
-        x, y = setting.size
-        return Made(
-            *loop_moves(
-                path, cutter, machine, setting.thickness, setting.job.tabs, _FEWEST_TABS, (0.0, 0.0, x, y)
-            )
-        )
+        rough = rough_beside(wall, path, cutter, machine, setting.others(feature), outside=True)
+        hold = Hold(setting.job.tabs, _FEWEST_TABS, (0.0, 0.0, *setting.size))
+        made = loop_moves(path, cutter, machine, setting.thickness, hold, rough)
+        return Made(*made, finished=rough is not None)
     if feature.hole is not None:
         hole = feature.hole
         depth = hole.depth if hole.depth is not None else setting.through
@@ -81,7 +90,7 @@ def make(task: Task, setting: Setting) -> Made:
 
 def _cleared(area: Region, depth: float, task: Task, setting: Setting) -> Made:
     cutter = task.choice.cutter
-    depths = pass_depths(depth, cutter.depth_of_pass)
+    depths = pass_depths(depth, cutter.depth_of_pass, cutter.first_pass)
     return Made(clear_moves(area, depths, cutter, setting.job.machine))
 
 
@@ -101,12 +110,23 @@ def _opening(task: Task, setting: Setting) -> Made:
     feature, cutter, machine = task.feature, task.choice.cutter, setting.job.machine
     area = region(feature.outline)
     loose = offset(area, -(cutter.diameter + PATH_ALLOWANCE))
-    if loose and not feature.holds_parts and _is_slug(loose, cutter.diameter):
-        return _cleared(area, setting.through, task, setting)
+    slug = loose and not feature.holds_parts and _is_slug(loose, cutter.diameter)
     inside = offset(area, -(cutter.diameter / 2 + PATH_ALLOWANCE))[0].exterior
     path = climbing(inside, machine, wood_inside=False)
-    tabs = setting.job.tabs if loose else None
-    return Made(*loop_moves(path, cutter, machine, setting.thickness, tabs, _FEWEST_TABS))
+    rough = rough_beside(area, path, cutter, machine, setting.others(feature), outside=False)
+    finished = rough is not None
+    if slug and rough is None:
+        return _cleared(area, setting.through, task, setting)
+    if slug and rough is not None:
+        (smaller,) = offset(area, -cutter.finish_pass)
+        cleared = _cleared(smaller, setting.through, task, setting).moves
+        if rough.thick:
+            last = loop_moves(path, cutter, machine, setting.thickness, None)[0]
+        else:
+            last = finish_alone(path, cutter, machine, setting.through)
+        return Made((*cleared, *last), finished=True)
+    hold = Hold(setting.job.tabs, _FEWEST_TABS) if loose else None
+    return Made(*loop_moves(path, cutter, machine, setting.thickness, hold, rough), finished=finished)
 
 
 def _is_slug(waste: Sequence[Region], diameter: float) -> bool:

@@ -9,7 +9,7 @@ from camkit.cut import Cut
 from camkit.errors import CannotBeMadeError, Finding
 from camkit.job.model import Job
 from camkit.part import Placed
-from camkit.toolpath.doubts import corner_notes, few_tabs, no_cutter
+from camkit.toolpath.doubts import corner_notes, few_tabs, lifted_veneer, no_cutter, no_finish
 from camkit.toolpath.feature import features
 from camkit.toolpath.make import Setting, make
 from camkit.toolpath.order import Task, in_order
@@ -51,6 +51,8 @@ def plan(
         except CannotBeMadeError as error:
             findings += [replace(finding, part=feature.part) for finding in error.findings]
             continue
+        findings += lifted_veneer(task)
+        findings += no_finish(task, finished=made.finished)
         findings += few_tabs(feature, len(made.tabs), made.wanted_tabs)
         number = first_number + len(cuts)
         where = (feature.part, feature.copy, placed[0].sheet, cutter.number)

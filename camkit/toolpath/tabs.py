@@ -20,7 +20,7 @@ from camkit.job.model import Tabs
 from camkit.toolpath.heights import TAB_SLOPE_DEG, Rise
 from camkit.toolpath.track import place_at
 
-__all__ = ["TabPlan", "plan_tabs"]
+__all__ = ["Hold", "TabPlan", "plan_tabs"]
 
 # Tabs together take at most this share of a path: the judge's limit of 0.35 less a reserve.
 _SHARE = 0.30
@@ -39,6 +39,18 @@ _HOLD = 3.0
 
 
 @dataclass(frozen=True, slots=True)
+class Hold:
+    """How a piece is to be held: the job's rule, and how many tabs at least.
+
+    Tabs hang on `wood`, the extent of the sheet; None: on wood all round.
+    """
+
+    rule: Tabs
+    at_least: int
+    wood: Bounds | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class TabPlan:
     """Rises for the cutter's centre and the tabs they leave; `wanted` is how many there should be."""
 
@@ -52,20 +64,20 @@ def plan_tabs(
     radius: float,
     thickness: float,
     into_table: float,
-    rule: Tabs,
-    at_least: int,
-    wood: Bounds | None = None,
+    hold: Hold,
+    end: float = 0.0,
 ) -> TabPlan:
     """Tabs for a closed centre path of a cutter of `radius` mm through a sheet of `thickness`.
 
-    About `rule.spacing` apart and at least `at_least`, on straight runs three cutter diameters from corners
-    where there are such, nearer to corners where not (common practice, no source); never where beyond the
-    cut there is no `wood` (extent of the sheet) to hold on to, nor in a slot or beside a thin web, where the
-    path itself clears that wood, as long as there are other places. On a path too short for two of the size
+    As far apart as the rule says and at least as many as `hold` asks, on straight runs three cutter
+    diameters from corners where there are such, nearer to corners where not (common practice, no source);
+    never where beyond the cut there is no wood to hang on, nor in a slot or beside a thin web, where the path
+    itself clears that wood, nor where the cutter comes to the path and leaves it (`end` mm along), as long as
+    there are other places. On a path too short for two of the size
     asked they are made smaller; fewer than wanted are returned when even that is too large.
     """
-    around = length(path)
-    wanted = max(at_least, round(around / rule.spacing))
+    around, rule, wood = length(path), hold.rule, hold.wood
+    wanted = max(hold.at_least, round(around / rule.spacing))
     asked = _size(max(rule.width, 2 * radius), min(rule.height, thickness / 2), radius, into_table)
     small = _size(
         2 * radius, min(rule.height, max(_SMALL_HEIGHT, thickness / 8), thickness / 2), radius, into_table
@@ -75,7 +87,8 @@ def plan_tabs(
     ):
         possible = min(wanted, size.fitting(around, radius))
         legal = [m for m in where() if wood is None or _held(place_at(path, m), wood, radius)]
-        legal = _between_wood(path, legal, radius) if free else legal
+        if free:
+            legal = _between_wood(path, _off_ends(legal, around, end, size.half + 2 * radius), radius)
         middles = sorted(_spread(np.array(legal), around, possible, 2 * size.half))
         if len(middles) >= max(possible, min(wanted, 2)):
             break
@@ -124,11 +137,20 @@ def _held(place: Point, wood: Bounds, radius: float) -> bool:
     return x0 + room <= x <= x1 - room and y0 + room <= y <= y1 - room
 
 
+def _off_ends(places: Sequence[float], around: float, end: float, room: float) -> list[float]:
+    """Those places with `room` mm of the path between them and its beginning, and where it is left."""
+    if not places:
+        return []
+    there = np.array(places)
+    far = np.minimum(_gaps(there, 0.0, around), _gaps(there, end % around, around)) >= room
+    return [m for m, kept in zip(places, far, strict=True) if kept]
+
+
 def _between_wood(path: Path, places: Sequence[float], radius: float) -> list[float]:
     """Those places at which wood wide enough to hang on stays beside the cut, at either side of it."""
     if not places:
         return []
-    line = shapely.LineString(flattened(path, _CHORD))
+    line = shapely.LinearRing(flattened(path, _CHORD))
     here = np.array([place_at(path, m) for m in places])
     ahead = np.array([place_at(path, (m + _CHORD) % length(path)) for m in places])
     along = ahead - here

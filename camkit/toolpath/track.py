@@ -8,12 +8,13 @@ from bisect import bisect_right
 from collections.abc import Sequence
 
 from camkit.cut import Feed, Move, Turn
+from camkit.geometry.corner import leaving
 from camkit.geometry.measure import point_along, segment_length
 from camkit.geometry.path import Arc, Line, Path, Point, Segment, arc_sweep
 from camkit.geometry.tolerance import SAME_POINT
 from camkit.job.model import Cutter
 
-__all__ = ["Heights", "follow", "nearest_distance", "place_at", "starting_at"]
+__all__ = ["Heights", "direction_at", "follow", "nearest_distance", "place_at", "starting_at"]
 
 # (distance along the path in mm, height z in mm), distances always increasing; beyond the path's length they
 # go round again.
@@ -31,6 +32,16 @@ def place_at(path: Path, distance: float) -> Point:
     along = distance % marks[-1]
     i = min(bisect_right(marks, along) - 1, len(path.segments) - 1)
     return point_along(path.segments[i], (along - marks[i]) / (marks[i + 1] - marks[i]))
+
+
+def direction_at(path: Path, distance: float) -> Point:
+    """Unit direction of a closed path `distance` mm along it; at a corner, the one in which it goes on."""
+    marks = _marks(path)
+    along = distance % marks[-1]
+    i = min(bisect_right(marks, along) - 1, len(path.segments) - 1)
+    share = (along - marks[i]) / (marks[i + 1] - marks[i])
+    segment = path.segments[i]
+    return leaving(_piece(segment, share, 1) if 0 < share < 1 - 1e-9 else segment)
 
 
 def _piece(segment: Segment, first: float, last: float) -> Segment:

@@ -1,0 +1,95 @@
+"""Rough passes that leave a little wood on the wall, and the finish pass that takes it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from camkit.cut import Feed, Move, Turn
+from camkit.geometry.flatten import as_polygon, flattened
+from camkit.geometry.measure import length
+from camkit.geometry.offset import offset
+from camkit.geometry.path import Path, Region, oriented
+from camkit.geometry.tolerance import PATH_ALLOWANCE
+from camkit.job.model import Cutter, Machine
+from camkit.toolpath.heights import Rise, over_tabs
+from camkit.toolpath.lead import lead_in, lead_out
+from camkit.toolpath.track import follow
+
+__all__ = ["OVERLAP", "Rough", "arc_radius", "finish_moves", "rough_beside"]
+
+# The finish pass runs on past its own beginning by this much, so that no ridge stands there.
+OVERLAP = 1.0
+# Paths are followed this closely when the wood between them is looked for.
+_CHORD = 0.02
+# Where the finish pass would take more than this many times what the rough passes leave (in a relief, say,
+# which they do not enter) it sinks by passes too. At a square inside corner it is 1.41 times.
+_THICK = 2.2
+
+
+@dataclass(frozen=True, slots=True)
+class Rough:
+    """The closed path of the rough passes; `thick` tells that they leave places where more wood stands."""
+
+    path: Path
+    thick: bool
+
+
+def arc_radius(cutter: Cutter) -> float:
+    """Radius of the arcs by which the finish pass comes and goes, mm (common practice, no source)."""
+    return 2 * cutter.diameter
+
+
+def rough_beside(
+    wall: Region, finish: Path, cutter: Cutter, machine: Machine, others: Sequence[Region], *, outside: bool
+) -> Rough | None:
+    """Where the rough passes run that leave `cutter.finish_pass` at the wall of a part or an opening.
+
+    None when the cutter leaves no such wood, or where that path would break up or touch other parts.
+    """
+    leave, radius = cutter.finish_pass, cutter.diameter / 2
+    if leave <= 0:
+        return None
+    away = radius + PATH_ALLOWANCE + leave
+    pieces = offset(wall, away if outside else -away)
+    if len(pieces) != 1:
+        return None
+    line = shapely.LinearRing(flattened(pieces[0].exterior, _CHORD))
+    near = [as_polygon(other, _CHORD) for other in others]
+    if any(line.distance(part) < radius - _CHORD for part in near):
+        return None
+    direction = machine.rough_direction or machine.direction
+    path = oriented(pieces[0].exterior, clockwise=outside == (direction == "climb"))
+    return Rough(path, left_between(finish, path) > _THICK * leave)
+
+
+def left_between(finish: Path, rough: Path) -> float:
+    """The farthest that a place of the finish pass lies from the rough passes, in mm."""
+    points = shapely.points(np.array(shapely.LinearRing(flattened(finish, _CHORD)).segmentize(0.5).coords))
+    return float(shapely.distance(shapely.LinearRing(flattened(rough, _CHORD)), points).max())
+
+
+def finish_moves(
+    path: Path, depth: float, cutter: Cutter, machine: Machine, rises: Sequence[Rise], from_z: float
+) -> list[Move]:
+    """Once round at full depth (positive, mm), from the rough passes' lane and back, by tangent arcs.
+
+    The cutter stands in that lane at `from_z`, beside where the first arc begins.
+    """
+    around, aside, radius = length(path), cutter.finish_pass, arc_radius(cutter)
+    left = machine.direction == "climb"
+    heights = [(0.0, -depth), (around + OVERLAP, -depth)]
+    heights = over_tabs(heights, around, rises) if rises else heights
+    first, last = heights[0][1], heights[-1][1]
+    come = lead_in(path, 0.0, aside, radius, left=left)
+    go = lead_out(path, around + OVERLAP, aside, radius, left=left)
+    feed = cutter.feed
+    return [
+        Feed(*come.start, max(from_z, first), feed),
+        Turn(*come.end, first, come.centre, come.clockwise, feed),
+        *follow(path, heights, cutter),
+        Turn(*go.end, last, go.centre, go.clockwise, feed),
+    ]
