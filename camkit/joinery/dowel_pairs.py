@@ -6,8 +6,13 @@ import cmath
 from collections.abc import Iterator, Sequence
 from itertools import combinations, permutations
 
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from camkit.geometry.flatten import as_polygon
 from camkit.joinery.features import Feature
 from camkit.joinery.simple_pairs import Pair, pair_of
+from camkit.part import Part
 
 __all__ = ["dowels", "one_kind_each"]
 
@@ -17,12 +22,16 @@ _SPACING = 0.1
 _MOST = 24
 # Patterns are laid on each other so often at most.
 _MOST_TRIALS = 5_000
+_CHORDS = 0.02
 
 
-def dowels(found: Sequence[Feature], looks: Sequence[object], plate: Sequence[int]) -> list[Pair]:
+def dowels(
+    found: Sequence[Feature], parts: Sequence[Part], looks: Sequence[object], plate: Sequence[int]
+) -> list[Pair]:
     """Holes that two parts have alike, at least two of them, as many as fit at once.
 
-    Parts that look alike are copies with the same holes, no mates, unless they are layers of one `plate`.
+    Parts that look alike and have their holes at the same places are copies, no mates, unless they are layers
+    of one `plate`.
     """
     holes: dict[int, list[Feature]] = {}
     for one in found:
@@ -33,11 +42,24 @@ def dowels(found: Sequence[Feature], looks: Sequence[object], plate: Sequence[in
         if max(len(holes[first]), len(holes[second])) > _MOST:
             continue
         enters, takes = _laid_on(holes[first], holes[second])
-        all_alike = len(takes) == len(holes[first]) == len(holes[second])
-        copies = all_alike and looks[first] == looks[second] and plate[first] != plate[second]
+        apart = plate[first] != plate[second] and looks[first] == looks[second]
+        copies = apart and _in_one_place(holes[first], parts[first], holes[second], parts[second])
         if len(takes) > 1 and not copies:
             joined.append(pair_of("dowels", enters, takes))
     return joined
+
+
+def _in_one_place(mine: Sequence[Feature], part: Part, theirs: Sequence[Feature], other: Part) -> bool:
+    """Whether the holes of two equal parts lie equally far from their edges."""
+    far = [
+        sorted(rim.distance(shapely.Point(hole.middle)) for hole in holes)
+        for holes, rim in ((mine, _rim(part)), (theirs, _rim(other)))
+    ]
+    return len(mine) == len(theirs) and all(abs(a - b) <= _SPACING for a, b in zip(*far, strict=True))
+
+
+def _rim(part: Part) -> BaseGeometry:
+    return as_polygon(part.outline, _CHORDS).boundary
 
 
 def _laid_on(

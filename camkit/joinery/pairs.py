@@ -105,7 +105,7 @@ def pairs(
     joined += [pair_of("mortise and tenon", row.members, fit) for row, fit in given]
     joined += laps_on_edge(_open_slots(free, joined), boards)
     free = _not_beside(free, joined)
-    joined += dowels(free, alike, glued.plate)
+    joined += dowels(free, parts, alike, glued.plate)
     joined += housings(free, thicknesses, alike, named, joined)
     found = one_kind_each(found, joined)
     wanted = {m for taken in choices.values() for fit in taken for m in fit}

@@ -138,6 +138,10 @@ def test_dowel_holes_at_other_distances_are_none(off):
 def test_copies_with_the_same_holes_are_no_mates():
     holes = ((30.0, 20.0), (130.0, 20.0))
     assert joined(bored("one", 0, *holes), bored("two", 500, *holes)).pairs == ()
+    elsewhere = tuple((u, v + 60) for u, v in holes)
+    assert [pair.kind for pair in joined(bored("one", 0, *holes), bored("two", 500, *elsewhere)).pairs] == [
+        "dowels"
+    ]
 
 
 def test_holes_of_6_are_dowels_where_they_match_and_screws_where_they_do_not():
