@@ -45,7 +45,8 @@ _ASKEW = math.radians(20)
 # Fewer chords, or coarser ones, are a polygon: the four corners of any rectangular notch lie on a circle.
 _FEWEST, _WIDEST = 3, math.radians(50)
 LONGEST_CHORD = 2 * LARGEST_RELIEF * math.sin(_WIDEST / 2)
-# Rounding of the ends of a short wall is magnified at the corner; below a third of its distance it is not known.
+# Rounding of the ends of a short wall is magnified at the corner; below a third of its distance it is not
+# known.
 _KNOWN = 0.3
 # Fillets in published desks step off their walls by 0.02 and are drawn with chords.
 _TANGENT = 0.06
