@@ -120,11 +120,13 @@ def pairs(
     others = [f for k, part in enumerate(parts) for f in _of_no_sheet(k, part, thicknesses)]
     used = {f for pair in joined for f in (*pair.enters, *pair.takes)} | having
     flush = _flush([t for t in free if t not in used])
+    # What a row names and does not fit is told with the row.
+    decided = {tenon for tenon, _ in rows}
     said = [
         *(finding for _, _, finding in long_ones),
         *two_mates(parts, measured or thicknesses, choices, given, alike),
         *no_mate(parts, [f for f in lone if f not in told]),
-        *lone_tenons(parts, [f for f in flush if f not in told]),
+        *lone_tenons(parts, [f for f in flush if f not in told and parts[f.part].name not in decided]),
         *fits_nothing(parts, found, joined, rows, told),
         *other_stock(parts, others, thicknesses),
     ]
