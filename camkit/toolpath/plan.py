@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 
 from camkit.cut import Cut
 from camkit.errors import CannotBeMadeError, Finding
+from camkit.geometry.path import Point
 from camkit.job.model import Job
 from camkit.part import Placed
 from camkit.toolpath.doubts import corner_notes, few_tabs, lifted_veneer, no_cutter, no_finish
 from camkit.toolpath.feature import features
-from camkit.toolpath.make import Setting, make
+from camkit.toolpath.make import Made, Setting, make
 from camkit.toolpath.order import Task, in_order
 from camkit.toolpath.reach import choose
 
@@ -43,19 +44,28 @@ def plan(
             findings.append(no_cutter(feature, job.cutter, depth))
         else:
             tasks.append(Task(feature, choice))
-    cuts: list[Cut] = []
-    for task in in_order(tasks):
-        feature, cutter = task.feature, task.choice.cutter
+    ready: list[tuple[Task, Made]] = []
+    for task in tasks:
         try:
-            made = make(task, setting)
+            ready.append((task, make(task, setting)))
         except CannotBeMadeError as error:
-            findings += [replace(finding, part=feature.part) for finding in error.findings]
-            continue
+            findings += [replace(finding, part=task.feature.part) for finding in error.findings]
+    cuts: list[Cut] = []
+    for i in in_order([task for task, _ in ready], [_ends(*one) for one in ready]):
+        (task, made), number = ready[i], first_number + len(cuts)
+        feature = task.feature
         findings += lifted_veneer(task)
         findings += no_finish(task, finished=made.finished)
         findings += few_tabs(feature, len(made.tabs), made.wanted_tabs)
-        number = first_number + len(cuts)
-        where = (feature.part, feature.copy, placed[0].sheet, cutter.number)
+        where = (feature.part, feature.copy, placed[0].sheet, task.choice.cutter.number)
         cuts.append(Cut(number, feature.kind, *where, made.moves, made.tabs))
     findings += corner_notes(tasks)
     return Plan(tuple(cuts), tuple(findings))
+
+
+def _ends(task: Task, made: Made) -> tuple[Point, Point]:
+    """Where the cutter comes down for a task and where it leaves."""
+    if not made.moves:
+        return task.feature.outline.start, task.feature.outline.start
+    first, last = made.moves[0], made.moves[-1]
+    return (first.x, first.y), (last.x, last.y)

@@ -1,4 +1,4 @@
-"""Which cutter serves a feature, what is said when none does, and the order of cuts."""
+"""Which cutter serves a feature, what is said when none does."""
 
 from __future__ import annotations
 
@@ -8,10 +8,9 @@ import pytest
 
 from camkit.geometry.path import Arc, Line, Path, circle, polygon, rectangle
 from camkit.job.model import Cutter
-from camkit.part import Hole, Part, Placed, Pocket
+from camkit.part import Hole
 from camkit.toolpath.doubts import no_cutter
-from camkit.toolpath.feature import Feature, features
-from camkit.toolpath.order import Task, in_order
+from camkit.toolpath.feature import Feature
 from camkit.toolpath.reach import Choice, choose, left_standing, widest_cutter
 
 SIX = Cutter(number=1, diameter=6.0, kind="upcut spiral")
@@ -63,37 +62,6 @@ def test_a_cutter_that_is_too_short_is_named() -> None:
     short = SIX.model_copy(update={"cutting_length": 12.0})
     finding = no_cutter(opening(rectangle(0, 0, 80, 40)), (short,), 18.3)
     assert "cutter 1 is too short" in finding.message and "18.3" in finding.message
-
-
-def test_cuts_go_pockets_holes_openings_profiles_with_inner_parts_first() -> None:
-    outer = Part(
-        "frame",
-        rectangle(0, 0, 300, 300),
-        openings=(rectangle(50, 50, 250, 250),),
-        holes=(Hole((20, 20), 10),),
-        pockets=(Pocket(rectangle(10, 100, 30, 200), 6),),
-    )
-    inner = Part("lid", rectangle(100, 100, 200, 200), holes=(Hole((150, 150), 10),))
-    tasks = [Task(f, Choice(SIX, 0.0)) for f in features([Placed(outer, outer), Placed(inner, inner)])]
-    assert [(t.feature.kind, t.feature.part) for t in in_order(tasks)] == [
-        ("pocket", "frame"),
-        ("hole", "frame"),
-        ("hole", "lid"),
-        ("profile", "lid"),
-        ("opening", "frame"),
-        ("profile", "frame"),
-    ]
-
-
-def test_within_a_tier_the_cutter_that_the_next_tier_needs_comes_last() -> None:
-    part = Part(
-        "top", rectangle(0, 0, 300, 300), holes=(Hole((20, 20), 10), Hole((50, 20), 4.5), Hole((80, 20), 10))
-    )
-    tasks = [
-        Task(f, Choice(DRILL if f.hole and f.hole.diameter == 4.5 else SIX, 0.0))
-        for f in features([Placed(part, part)])
-    ]
-    assert [t.choice.cutter.number for t in in_order(tasks)] == [3, 1, 1, 1]
 
 
 def test_a_way_too_narrow_within_an_opening_is_what_is_told() -> None:
