@@ -69,7 +69,7 @@ def _refitted(
     named = [(row.tenon, row.mortise) for row in job.joint if row.tenon is not None]
     measured = [stock.measured for stock in meeting]
     found = pairs(parts, drawn, named, glued, measured)
-    mates = mates_of(found, meeting)
+    mates = mates_of(found, meeting, glued)
     sharps = [undone(part) for part in parts]
     where = positions(parts, found, drawn, measured, job.fit.keep, glued)
     ground = Ground(

@@ -31,11 +31,20 @@ class Stock:
 
 @dataclass(frozen=True, slots=True)
 class Entering:
-    """What fills a place: `layers` sheets of the same stock, and the parts that they may be."""
+    """What fills a place: `layers` sheets of the same stock, and the parts that they may be.
+
+    Layers of unlike sheets count as one, as thick as all together, with `glued` lines of glue in it.
+    """
 
     parts: tuple[int, ...]
     stock: Stock
     layers: int
+    glued: int = 0
+
+    @property
+    def glue_lines(self) -> int:
+        """How many lines of glue lie across the place."""
+        return self.layers - 1 + self.glued
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +58,11 @@ class Mates:
     taking: Mapping[Feature, tuple[Feature, ...]] = field(default_factory=dict)
 
 
-def mates_of(found: Pairs, stocks: Sequence[Stock]) -> Mates:
+def mates_of(found: Pairs, stocks: Sequence[Stock], stacks: Sequence[tuple[int, ...]] = ()) -> Mates:
     """The mates of all paired places.
 
     Where possible mates differ in thickness it is the one that was paired; that others may enter too is told
-    with the pairs.
+    with the pairs. Layers of one of `stacks` may enter together.
     """
     paired: dict[Feature, set[int]] = {}
     may_enter: dict[Feature, set[int]] = {}
@@ -76,6 +85,7 @@ def mates_of(found: Pairs, stocks: Sequence[Stock]) -> Mates:
     for place, parts in may_enter.items():
         filled = _filled(place, sorted(parts), stocks)
         filled = filled or _filled(place, sorted(paired.get(place, ())), stocks)
+        filled = filled or _glued(place, sorted(parts), stocks, stacks)
         if filled is not None:
             entering[place] = filled
     return Mates(entering, {tenon: tuple(mortises) for tenon, mortises in taking.items()})
@@ -91,6 +101,18 @@ def _filled(place: Feature, parts: Sequence[int], stocks: Sequence[Stock]) -> En
         return None
     layers = in_band(place.width, first.drawn)
     return None if layers is None else Entering(tuple(parts), first, layers)
+
+
+def _glued(
+    place: Feature, parts: Sequence[int], stocks: Sequence[Stock], stacks: Sequence[tuple[int, ...]]
+) -> Entering | None:
+    """Layers of unlike sheets that fill the place together."""
+    for stack in stacks:
+        layers = tuple(part for part in stack if part in parts)
+        stock = Stock(sum(stocks[k].drawn for k in layers), sum(stocks[k].measured for k in layers))
+        if len(layers) > 1 and in_band(place.width, stock.drawn) == 1:
+            return Entering(layers, stock, 1, len(layers) - 1)
+    return None
 
 
 def stocks_leaning(parts: Sequence[Part], stocks: Sequence[Stock], job: Job) -> tuple[Stock, ...]:

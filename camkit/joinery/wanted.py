@@ -199,7 +199,7 @@ def openings_wanted(index: int, loops: Loops, ground: Ground) -> Wanted:
 def opening_wanted(place: Place, filled: Entering, ground: Ground, index: int, move: Point) -> Opening:
     """A place as wide as what fills it and the clearance: as asked, or as drawn where that is meant."""
     asked = ground.allowance(index, filled.parts)
-    glue = (filled.layers - 1) * ground.job.fit.glue_line
+    glue = filled.glue_lines * ground.job.fit.glue_line
     play = place.width - filled.layers * filled.stock.drawn - glue
     # A rabbet is open to the edge: its mate lies flush there, and nothing is to be cleared.
     meant = place.kind == "rabbet" or play > max(PLAY, asked.total) + _EXACT

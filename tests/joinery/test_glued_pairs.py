@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import pytest
 from support.places import DEMO
 
 from camkit.drawing.read import read
 from camkit.drawing.select import select
 from camkit.geometry.path import polygon, rectangle
 from camkit.job.load import load
+from camkit.job.model import Job
+from camkit.joinery.fit import fit
 from camkit.joinery.layers import stacks
 from camkit.joinery.pairs import Pairs, pairs
 from camkit.part import Part
@@ -81,6 +84,25 @@ def test_layers_of_two_sheets_enter_a_mortise_as_wide_as_their_sum():
     parts = [upright("thick", 0, tenon=18), upright("thin", 400, tenon=18), seat(400, wide=30.2)]
     result = pairs(parts, [18, 12, 18], (), [(0, 1)])
     assert mates(result, parts, "thick") == mates(result, parts, "thin") == [("seat", 1)]
+
+
+def test_a_mortise_for_layers_of_two_sheets_becomes_their_sum_a_glue_line_and_the_clearance():
+    parts = [upright("thick", 0, tenon=18), upright("thin", 400, tenon=18), seat(400, wide=30.2)]
+    sheets = [
+        {"name": name, "drawn_thickness": drawn, "measured_thickness": (measured,)}
+        for name, drawn, measured in (("birch 18", 18, 17.6), ("birch 12", 12, 11.8))
+    ]
+    job = Job.model_validate(
+        {
+            "sheet": tuple(sheets),
+            "cutter": ({"number": 1, "diameter": 6.0},),
+            "fit": {"clearance": 0.15},
+            "glue_up": ({"name": "end", "layers": ("thick", "thin")},),
+        }
+    )
+    thick, thin = job.sheet
+    (joint,) = [one for one in fit(parts, job, [thick, thin, thick]).joints if one.parts[0] == "seat"]
+    assert joint.fitted_mm == pytest.approx(17.6 + 11.8 + 0.1 + 0.15)
 
 
 def test_a_single_tenon_does_not_enter_a_mortise_for_two_sheets():
