@@ -117,6 +117,11 @@ class PartRow(Table):
         description="the thickness it is drawn for, where that decides which sheet it is cut from",
         examples=["12"],
     )
+    tabs: Annotated[tuple[Pair, ...], BeforeValidator(to_tuple), Expected("points, [[x, y], ...]")] = Field(
+        default=(),
+        description="where the tabs of its outline stand, in the drawing, in mm; default: wherever they hold",
+        examples=["[[120, 40], [480, 40], [300, 260]]"],
+    )
 
 
 class Finish(Table):
@@ -266,6 +271,12 @@ class Tabs(Table):
         description="thickness of a tab above the table (common practice: 1.5 to 3, at least an eighth of "
         "the sheet; no source)",
         examples=["2"],
+    )
+    shape: Literal["ramped", "square"] = Field(
+        default="ramped",
+        description="ramped: the cutter climbs over a tab at 30 degrees; square: straight up, and straight "
+        "down again at the plunge feed, so that the tab is smaller",
+        examples=['"square"'],
     )
     spacing: Annotated[float, Measure("a length of 10 or more", 10.0, 100_000.0, read=length_mm)] = Field(
         default=220.0,

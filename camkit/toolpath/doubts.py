@@ -11,13 +11,13 @@ import shapely
 from camkit.errors import Finding
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.measure import bounds
-from camkit.geometry.path import region
+from camkit.geometry.path import Point, region
 from camkit.job.model import Cutter
 from camkit.toolpath.feature import Feature
 from camkit.toolpath.order import Task
 from camkit.toolpath.reach import choose, widest_cutter
 
-__all__ = ["corner_notes", "few_tabs", "lifted_veneer", "no_cutter", "no_finish"]
+__all__ = ["corner_notes", "few_tabs", "lifted_veneer", "no_cutter", "no_finish", "stray_tabs"]
 
 
 def _name(feature: Feature) -> str:
@@ -109,11 +109,28 @@ def few_tabs(feature: Feature, found: int, wanted: int) -> list[Finding]:
             "warning",
             "few-tabs",
             f"{_what(feature)} is too small for more than {found} of the {wanted} tabs it should have",
-            "Hold it with double-sided tape, make [tabs] width smaller, or cut it by hand",
+            "Hold it with double-sided tape, make [tabs] width smaller, give places (tabs in its [[part]] "
+            "row), or cut it by hand",
             x_mm=round((x0 + x1) / 2, 3),
             y_mm=round((y0 + y1) / 2, 3),
             part=_name(feature),
         )
+    ]
+
+
+def stray_tabs(feature: Feature, strays: Sequence[Point]) -> list[Finding]:
+    """A warning for each place given for a tab that is not at the outline."""
+    return [
+        Finding(
+            "warning",
+            "stray-tab",
+            f"no tab stands at ({x:.1f}, {y:.1f}) on the sheet, as its row asks: that is not at its outline",
+            "Give a point on the outline, in the drawing's coordinates",
+            x_mm=round(x, 3),
+            y_mm=round(y, 3),
+            part=_name(feature),
+        )
+        for x, y in strays
     ]
 
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-__all__ = ["RAMP_DEG", "TAB_SLOPE_DEG", "Rise", "over_tabs", "pass_depths", "ramped"]
+__all__ = ["RAMP_DEG", "SQUARE_DEG", "TAB_SLOPE_DEG", "Rise", "over_tabs", "pass_depths", "ramped"]
 
 # Entry ramps of 2 to 5 degrees spare the cutter's tip (common practice, no source).
 RAMP_DEG = 3.0
 # Flanks of a tab: steep enough to keep tabs short, shallow enough not to be a plunge (common practice).
 TAB_SLOPE_DEG = 30.0
+# Flanks of a square tab, as good as upright: heights along a path may not step.
+SQUARE_DEG = 89.9
 # The last pass runs on by this much past its own beginning, so that no ridge stands there.
 _OVERLAP = 1.0
 
@@ -55,20 +57,24 @@ def ramped(
 
 @dataclass(frozen=True, slots=True)
 class Rise:
-    """A tab as the cutter's centre meets it: at or above `z` from `first` to `last` mm along the path."""
+    """A tab as the cutter's centre meets it: at or above `z` from `first` to `last` mm along the path.
+
+    Its flanks fall at `slope_deg`.
+    """
 
     first: float
     last: float
     z: float
+    slope_deg: float = TAB_SLOPE_DEG
 
     def about(self, middle: float) -> Rise:
         """The same rise about another place, on a path beside its own."""
         half = (self.last - self.first) / 2
-        return Rise(middle - half, middle + half, self.z)
+        return replace(self, first=middle - half, last=middle + half)
 
     def foot(self, lowest: float) -> float:
         """Length of each flank down to z = `lowest`."""
-        return max(0.0, self.z - lowest) / math.tan(math.radians(TAB_SLOPE_DEG))
+        return max(0.0, self.z - lowest) / math.tan(math.radians(self.slope_deg))
 
 
 def over_tabs(

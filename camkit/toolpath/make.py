@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from camkit.cut import Move, Tab
 from camkit.geometry.offset import offset
-from camkit.geometry.path import Region, region, signed_area
+from camkit.geometry.path import Point, Region, region, signed_area
 from camkit.geometry.tolerance import PATH_ALLOWANCE
+from camkit.geometry.transform import Placement, moved_point
 from camkit.job.model import Job
 from camkit.part import Placed
 from camkit.toolpath.clear import clear_moves
@@ -19,7 +20,7 @@ from camkit.toolpath.hole import bore_moves, can_bore, drill_moves
 from camkit.toolpath.loop import climbing, finish_alone, loop_moves
 from camkit.toolpath.order import Task
 from camkit.toolpath.recess import recess_area
-from camkit.toolpath.tabs import Hold
+from camkit.toolpath.tabs import Hold, given_places
 
 __all__ = ["Made", "Setting", "make"]
 
@@ -52,15 +53,26 @@ class Setting:
             p.shape.region() for p in self.placed if (p.part.name, p.copy) != (feature.part, feature.copy)
         ]
 
+    def given_tabs(self, feature: Feature) -> tuple[Point, ...]:
+        """Where the job wants the tabs of the feature's part, on the sheet."""
+        points = next((row.tabs for row in self.job.part if row.name == feature.part), ())
+        home = next(p for p in self.placed if (p.part.name, p.copy) == (feature.part, feature.copy))
+        where = Placement(home.x, home.y, home.turn_deg, home.mirrored)
+        return tuple(moved_point(point, where) for point in points)
+
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """Moves of a task, the tabs they leave, how many there should be, and whether a finish pass ends it."""
+    """Moves of a task, the tabs they leave, how many there should be, and whether a finish pass ends it.
+
+    `stray` are places given for tabs that lie too far from the outline.
+    """
 
     moves: tuple[Move, ...]
     tabs: tuple[Tab, ...] = ()
     wanted_tabs: int = 0
     finished: bool = False
+    stray: tuple[Point, ...] = ()
 
 
 def make(task: Task, setting: Setting) -> Made:
@@ -73,9 +85,11 @@ def make(task: Task, setting: Setting) -> Made:
         outside = offset(wall, cutter.diameter / 2 + PATH_ALLOWANCE)[0].exterior
         path = climbing(outside, machine, wood_inside=True)
         rough = rough_beside(wall, path, cutter, machine, setting.others(feature), outside=True)
-        hold = Hold(setting.job.tabs, _FEWEST_TABS, (0.0, 0.0, *setting.size))
+        given = setting.given_tabs(feature)
+        hold = Hold(setting.job.tabs, _FEWEST_TABS, (0.0, 0.0, *setting.size), given)
         made = loop_moves(path, cutter, machine, setting.thickness, hold, rough)
-        return Made(*made, finished=rough is not None)
+        stray = tuple(p for p in given if not given_places(path, (p,), cutter.diameter / 2))
+        return Made(*made, finished=rough is not None, stray=stray)
     if feature.hole is not None:
         hole = feature.hole
         depth = hole.depth if hole.depth is not None else setting.through

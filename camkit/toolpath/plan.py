@@ -10,7 +10,7 @@ from camkit.errors import CannotBeMadeError, Finding
 from camkit.geometry.path import Point
 from camkit.job.model import Job
 from camkit.part import Placed
-from camkit.toolpath.doubts import corner_notes, few_tabs, lifted_veneer, no_cutter, no_finish
+from camkit.toolpath.doubts import corner_notes, few_tabs, lifted_veneer, no_cutter, no_finish, stray_tabs
 from camkit.toolpath.feature import features
 from camkit.toolpath.make import Made, Setting, make
 from camkit.toolpath.order import Task, in_order
@@ -56,6 +56,7 @@ def plan(
         feature = task.feature
         findings += lifted_veneer(task)
         findings += no_finish(task, finished=made.finished)
+        findings += stray_tabs(feature, made.stray)
         findings += few_tabs(feature, len(made.tabs), made.wanted_tabs)
         where = (feature.part, feature.copy, placed[0].sheet, task.choice.cutter.number)
         cuts.append(Cut(number, feature.kind, *where, made.moves, made.tabs))

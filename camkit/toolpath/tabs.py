@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -13,14 +13,14 @@ from numpy.typing import NDArray
 
 from camkit.cut import Tab
 from camkit.geometry.corner import turn_between
-from camkit.geometry.flatten import flattened
+from camkit.geometry.flatten import as_polygon, flattened
 from camkit.geometry.measure import Bounds, length, segment_length
 from camkit.geometry.path import Arc, Line, Path, Point
 from camkit.job.model import Tabs
-from camkit.toolpath.heights import TAB_SLOPE_DEG, Rise
-from camkit.toolpath.track import place_at
+from camkit.toolpath.heights import SQUARE_DEG, TAB_SLOPE_DEG, Rise
+from camkit.toolpath.track import nearest_distance, place_at
 
-__all__ = ["Hold", "TabPlan", "plan_tabs"]
+__all__ = ["Hold", "TabPlan", "given_places", "plan_tabs"]
 
 # Tabs together take at most this share of a path: the judge's limit of 0.35 less a reserve.
 _SHARE = 0.30
@@ -32,6 +32,8 @@ _SMALL_HEIGHT = 1.5
 # Arcs of the cutter's centre below this many radii are tight bends, as are corners sharper than this (rad).
 _TIGHT = 4.0
 _CORNER = 0.25
+# A point given for a tab may lie this far beyond the cut beside its outline.
+_OFF_WALL = 5.0
 # Paths are followed this closely when wood beside them is looked for.
 _CHORD = 0.05
 # Width of wood beyond the cut that a tab needs to hang on (common practice, no source).
@@ -42,12 +44,14 @@ _HOLD = 3.0
 class Hold:
     """How a piece is to be held: the job's rule, and how many tabs at least.
 
-    Tabs hang on `wood`, the extent of the sheet; None: on wood all round.
+    Tabs hang on `wood`, the extent of the sheet; None: on wood all round. Where places are `given`, in sheet
+    coordinates, tabs stand there and nowhere else.
     """
 
     rule: Tabs
     at_least: int
     wood: Bounds | None = None
+    given: tuple[Point, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,15 +77,18 @@ def plan_tabs(
     diameters from corners where there are such, nearer to corners where not (common practice, no source);
     never where beyond the cut there is no wood to hang on, nor in a slot or beside a thin web, where the path
     itself clears that wood, nor where the cutter comes to the path and leaves it (`end` mm along), as long as
-    there are other places. On a path too short for two of the size
-    asked they are made smaller; fewer than wanted are returned when even that is too large.
+    there are other places. Three or more stand around the centre of area where they can. On a path too short
+    for two of the size asked they are made smaller; fewer than wanted are returned when even that is too
+    large. Where places are given and lie at the path, no others are sought (`wanted` is 0).
     """
     around, rule, wood = length(path), hold.rule, hold.wood
     wanted = max(hold.at_least, round(around / rule.spacing))
-    asked = _size(max(rule.width, 2 * radius), min(rule.height, thickness / 2), radius, into_table)
-    small = _size(
-        2 * radius, min(rule.height, max(_SMALL_HEIGHT, thickness / 8), thickness / 2), radius, into_table
-    )
+    slope = SQUARE_DEG if rule.shape == "square" else TAB_SLOPE_DEG
+    asked = _size(max(rule.width, 2 * radius), min(rule.height, thickness / 2), radius, into_table, slope)
+    low = min(rule.height, max(_SMALL_HEIGHT, thickness / 8), thickness / 2)
+    small = _size(2 * radius, low, radius, into_table, slope)
+    if given := given_places(path, hold.given, radius, 2 * asked.half):
+        return _laid(path, asked, thickness, given, slope)
     for size, where, free in (
         (size, where, free) for free in (True, False) for size, where in _attempts(path, radius, asked, small)
     ):
@@ -89,13 +96,32 @@ def plan_tabs(
         legal = [m for m in where() if wood is None or _held(place_at(path, m), wood, radius)]
         if free:
             legal = _between_wood(path, _off_ends(legal, around, end, size.half + 2 * radius), radius)
-        middles = sorted(_spread(np.array(legal), around, possible, 2 * size.half))
+        middles = sorted(_spread(path, np.array(legal), possible, 2 * size.half))
         if len(middles) >= max(possible, min(wanted, 2)):
             break
+    return replace(_laid(path, size, thickness, middles, slope), wanted=wanted)
+
+
+def _laid(path: Path, size: _Size, thickness: float, middles: Sequence[float], slope: float) -> TabPlan:
+    """Tabs of one size about the given places along the path."""
     z = size.height - thickness
-    rises = tuple(Rise(m - size.half_top, m + size.half_top, z) for m in middles)
+    rises = tuple(Rise(m - size.half_top, m + size.half_top, z, slope) for m in middles)
     tabs = tuple(Tab(*place_at(path, m), width=size.width, height=size.height) for m in middles)
-    return TabPlan(rises, tabs, wanted)
+    return TabPlan(rises, tabs, 0)
+
+
+def given_places(path: Path, given: Sequence[Point], radius: float, apart: float = 0.0) -> list[float]:
+    """How far along the path the given points lie, in order; points off the path or nearer than `apart` to
+    an earlier one are left out.
+    """
+    around = length(path)
+    places: list[float] = []
+    for point in given:
+        place = nearest_distance(path, point)
+        off = math.dist(place_at(path, place), point) > _OFF_WALL + 2 * radius
+        if not off and all(_gaps(np.array([p]), place, around)[0] >= apart for p in places):
+            places.append(place)
+    return sorted(places)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,8 +150,8 @@ def _attempts(
     yield small, partial(_anywhere, path)
 
 
-def _size(width: float, height: float, radius: float, into_table: float) -> _Size:
-    flank = (height + into_table) / math.tan(math.radians(TAB_SLOPE_DEG))
+def _size(width: float, height: float, radius: float, into_table: float, slope_deg: float) -> _Size:
+    flank = (height + into_table) / math.tan(math.radians(slope_deg))
     half_top = width / 2 + radius  # the cutter's rim cuts one radius into either end
     return _Size(width, height, half_top, half_top + flank)
 
@@ -207,8 +233,13 @@ def _anywhere(path: Path) -> list[float]:
     return [around * k / count for k in range(count)]
 
 
-def _spread(legal: NDArray[np.float64], around: float, count: int, apart: float) -> list[float]:
-    """Up to `count` of the legal places, as evenly round the path as they allow, none nearer than `apart`."""
+def _spread(path: Path, legal: NDArray[np.float64], count: int, apart: float) -> list[float]:
+    """Up to `count` of the legal places, as evenly round the path as they allow, none nearer than `apart`.
+
+    Of three or more, some lie at every side of the centre of area, if any even pattern does that.
+    """
+    around = length(path)
+    centre = as_polygon(path, _CHORD).centroid
     best: tuple[float, list[float]] = (math.inf, [])
     if len(legal) == 0 or count < 1:
         return []
@@ -225,9 +256,16 @@ def _spread(legal: NDArray[np.float64], around: float, count: int, apart: float)
             moved += float(gap[place])
             chosen.append(float(legal[place]))
             free &= _gaps(legal, chosen[-1], around) >= apart
+        if len(chosen) > 2 and not _surround(path, chosen, centre):
+            moved += count * around
         if moved < best[0] - 1e-9:
             best = (moved, chosen)
     return best[1]
+
+
+def _surround(path: Path, places: Sequence[float], centre: shapely.Point) -> bool:
+    hull = shapely.MultiPoint([place_at(path, m) for m in places]).convex_hull
+    return bool(hull.covers(centre))
 
 
 def _gaps(places: NDArray[np.float64], to: float, around: float) -> NDArray[np.float64]:
