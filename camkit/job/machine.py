@@ -155,6 +155,12 @@ class Cutter(Table):
             examples=["6"],
         )
     )
+    ramp_angle: Annotated[float, Measure("an angle from 0.5 to 30", 0.5, 30.0)] = Field(
+        default=3.0,
+        description="degrees by which it sinks along its path (common practice 2 to 5, no source); on short "
+        "rings of pockets at least 5",
+        examples=["4"],
+    )
     upcut_length: Positive | None = Field(
         default=None,
         description="of a compression spiral: length of the part at its tip that lifts its chips (see its "

@@ -15,7 +15,7 @@ from camkit.geometry.offset import offset
 from camkit.geometry.path import Path, Point, Region
 from camkit.geometry.tolerance import PATH_ALLOWANCE
 from camkit.job.model import Cutter, Machine
-from camkit.toolpath.heights import RAMP_DEG, ramped
+from camkit.toolpath.heights import ramped
 from camkit.toolpath.loop import ENTRY_HEIGHT, approach, climbing, withdraw
 from camkit.toolpath.track import follow, nearest_distance, place_at, starting_at
 
@@ -27,7 +27,7 @@ __all__ = ["clear_moves", "rings"]
 _STEPS = (0.85, 0.7, 0.49)
 # Area that counts as nothing left, mm2.
 _CLEAN = 1e-3
-# On a short ring the ramp may be this steep (common practice: 2 to 5 degrees), or it would go round for ever.
+# On a short ring the ramp is as steep as this (common practice: 2 to 5 degrees), or it would never end.
 _STEEP_DEG = 5.0
 _SHORT = 60.0
 
@@ -126,7 +126,7 @@ def clear_moves(area: Region, depths: Sequence[float], cutter: Cutter, machine: 
             from_z = ENTRY_HEIGHT if above == 0 else -above + ENTRY_HEIGHT
             down = approach(*path.start, machine, cutter, ENTRY_HEIGHT)
             around = length(path)
-            slope = _STEEP_DEG if around < _SHORT else RAMP_DEG
+            slope = max(_STEEP_DEG, cutter.ramp_angle) if around < _SHORT else cutter.ramp_angle
             heights = ramped(around, (depth,), from_z, slope)
             moves += [*down, Feed(*path.start, from_z, cutter.plunge)] if above else down
             moves += follow(path, heights, cutter)

@@ -9,14 +9,14 @@ import numpy as np
 import shapely
 
 from camkit.cut import Feed, Move, Turn
-from camkit.geometry.flatten import as_polygon, flattened
+from camkit.geometry.flatten import flattened
 from camkit.geometry.measure import length
 from camkit.geometry.offset import offset
 from camkit.geometry.path import Path, Region, oriented
 from camkit.geometry.tolerance import PATH_ALLOWANCE
 from camkit.job.model import Cutter, Machine
 from camkit.toolpath.heights import Rise, over_tabs
-from camkit.toolpath.lead import lead_in, lead_out
+from camkit.toolpath.lead import Room, lead_in, lead_out
 from camkit.toolpath.track import follow
 
 __all__ = ["OVERLAP", "Rough", "arc_radius", "finish_moves", "rough_beside"]
@@ -44,7 +44,7 @@ def arc_radius(cutter: Cutter) -> float:
 
 
 def rough_beside(
-    wall: Region, finish: Path, cutter: Cutter, machine: Machine, others: Sequence[Region], *, outside: bool
+    wall: Region, finish: Path, cutter: Cutter, machine: Machine, room: Room, *, outside: bool
 ) -> Rough | None:
     """Where the rough passes run that leave `cutter.finish_pass` at the wall of a part or an opening.
 
@@ -58,8 +58,7 @@ def rough_beside(
     if len(pieces) != 1:
         return None
     line = shapely.LinearRing(flattened(pieces[0].exterior, _CHORD))
-    near = [as_polygon(other, _CHORD) for other in others]
-    if any(line.distance(part) < radius - _CHORD for part in near):
+    if room.wood.others_within(line, radius - _CHORD, room.part):
         return None
     direction = machine.rough_direction or machine.direction
     path = oriented(pieces[0].exterior, clockwise=outside == (direction == "climb"))

@@ -7,10 +7,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-__all__ = ["RAMP_DEG", "SQUARE_DEG", "TAB_SLOPE_DEG", "Rise", "over_tabs", "pass_depths", "ramped"]
+__all__ = ["SQUARE_DEG", "TAB_SLOPE_DEG", "Rise", "over_tabs", "pass_depths", "ramped"]
 
-# Entry ramps of 2 to 5 degrees spare the cutter's tip (common practice, no source).
-RAMP_DEG = 3.0
 # Flanks of a tab: steep enough to keep tabs short, shallow enough not to be a plunge (common practice).
 TAB_SLOPE_DEG = 30.0
 # Flanks of a square tab, as good as upright: heights along a path may not step.
@@ -35,7 +33,7 @@ def pass_depths(total: float, deepest_pass: float, first_pass: float = 0.0) -> t
 
 
 def ramped(
-    around: float, depths: Sequence[float], from_z: float, ramp_deg: float = RAMP_DEG
+    around: float, depths: Sequence[float], from_z: float, ramp_deg: float
 ) -> list[tuple[float, float]]:
     """Heights that sink to each depth by a ramp and go round a path of length `around` mm.
 

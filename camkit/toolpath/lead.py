@@ -3,11 +3,60 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
+import numpy as np
+import shapely
+
+from camkit.geometry.flatten import arc_points, as_polygon
 from camkit.geometry.path import Arc, Path
+from camkit.part import Placed
 from camkit.toolpath.track import direction_at, place_at
 
-__all__ = ["lead_in", "lead_out", "run_of_lead"]
+__all__ = ["Room", "Wood", "lead_in", "lead_out", "run_of_lead"]
+
+# Parts are seen this coarsely, and an arc that begins on the path may seem that much nearer to its part.
+_CHORD = 0.005
+
+
+class Wood:
+    """The parts on a sheet, ready to be asked what lies near."""
+
+    def __init__(self, placed: Sequence[Placed], size: tuple[float, float]) -> None:
+        """`size` is the sheet's length and width in mm."""
+        self.names = [(p.part.name, p.copy) for p in placed]
+        self.areas = np.array([as_polygon(p.shape.region(), _CHORD) for p in placed], dtype=object)
+        self.tree = shapely.STRtree(self.areas)
+        self.size = size
+
+    def others_within(self, line: shapely.Geometry, reach: float, part: tuple[str, int]) -> bool:
+        """Whether another part than the one of that name and copy lies within `reach` mm of the line."""
+        return any(self.names[k] != part for k in self.tree.query(line, "dwithin", reach))
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Where a cutter of `radius` mm may come to the walls of one part (name, copy) and leave them."""
+
+    wood: Wood
+    part: tuple[str, int]
+    radius: float
+
+    def holds(self, arc: Arc) -> bool:
+        """Whether the arc lies over the sheet, off the part, and clear of others and of the cuts round them.
+
+        Their tabs stand in those cuts.
+        """
+        line = shapely.LineString(arc_points(arc, _CHORD))
+        x0, y0, x1, y1 = line.bounds
+        long, wide = self.wood.size
+        if min(x0, y0) < 0 or x1 > long or y1 > wide:
+            return False
+        if self.wood.others_within(line, 3 * self.radius, self.part):
+            return False
+        own = self.wood.areas[self.wood.names.index(self.part)]
+        return bool(own.distance(line) >= self.radius - _CHORD)
 
 
 def run_of_lead(aside: float, radius: float) -> float:

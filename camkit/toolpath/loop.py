@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
-from camkit.cut import Feed, Move, Rapid, Tab
+from camkit.cut import Feed, Move, Rapid, Tab, Turn
 from camkit.geometry.measure import length
-from camkit.geometry.path import Line, Path, oriented
+from camkit.geometry.path import Arc, Line, Path, oriented
 from camkit.job.model import Cutter, Machine
 from camkit.toolpath.finish import Rough, arc_radius, finish_moves
 from camkit.toolpath.heights import Rise, over_tabs, pass_depths, ramped
-from camkit.toolpath.lead import lead_in, run_of_lead
+from camkit.toolpath.lead import Room, lead_in, lead_out, run_of_lead
 from camkit.toolpath.tabs import Hold, TabPlan, plan_tabs
-from camkit.toolpath.track import follow, nearest_distance, place_at, starting_at
+from camkit.toolpath.track import follow, nearest_distance, place_at, sloped_feed, starting_at
 
 __all__ = ["ENTRY_HEIGHT", "approach", "climbing", "finish_alone", "loop_moves", "withdraw"]
 
@@ -20,6 +21,11 @@ __all__ = ["ENTRY_HEIGHT", "approach", "climbing", "finish_alone", "loop_moves",
 ENTRY_HEIGHT = 0.5
 # Rapids come down to here; the rest of the way is fed.
 _RAPID_DOWN_TO = 2.0
+# The cutter leaves a finished wall by an arc that ends this far beside its path, so that it neither stops at
+# the wall nor cuts much waste at full depth (common practice, no source).
+_OFF_WALL = 0.5
+# Where a path may begin is looked for at so many of its runs.
+_STARTS_TRIED = 12
 
 
 def approach(
@@ -44,16 +50,35 @@ def climbing(path: Path, machine: Machine, *, wood_inside: bool) -> Path:
     return oriented(path, clockwise=wood_inside == (machine.direction == "climb"))
 
 
-def _begin(path: Path) -> Path:
-    """Begun in the middle of its longest straight run, where a ramp has room; on an arc if there is none."""
-    best, begin, place = -1.0, 0.0, 0.0
+def _starts(path: Path) -> list[float]:
+    """Middles of straight runs, where a ramp has room, the longest first; of arcs where there is no run."""
+    found, begin = [], 0.0
     for segment in path.segments:
         long = length(Path((segment,)))
         rank = long if isinstance(segment, Line) else long * 1e-3
-        if rank > best + 1e-6:
-            best, place = rank, begin + long / 2
+        found.append((-round(rank, 6), begin + long / 2))
         begin += long
-    return starting_at(path, place)
+    return [place for _, place in sorted(found)[:_STARTS_TRIED]]
+
+
+def _begin(path: Path) -> Path:
+    """Begun in the middle of its longest straight run; on an arc if there is none."""
+    return starting_at(path, _starts(path)[0])
+
+
+def _led(
+    path: Path, cutter: Cutter, machine: Machine, run: float, room: Room | None
+) -> tuple[Path, Arc, Arc] | None:
+    """The path begun where arcs have room by which the cutter comes, and leaves `run` mm later; else None."""
+    if room is None:
+        return None
+    left, wide = machine.direction == "climb", cutter.diameter
+    for place in _starts(path):
+        come = lead_in(path, place, wide, wide, left=left)
+        go = lead_out(path, place + run, min(_OFF_WALL, wide), wide, left=left)
+        if room.holds(come) and room.holds(go):
+            return starting_at(path, place), come, go
+    return None
 
 
 def loop_moves(
@@ -63,17 +88,17 @@ def loop_moves(
     thickness: float,
     hold: Hold | None,
     rough: Rough | None = None,
+    room: Room | None = None,
 ) -> tuple[tuple[Move, ...], tuple[Tab, ...], int]:
     """Moves along a closed centre path through the whole sheet; with the tabs left and how many were wanted.
 
     `hold` None leaves no tabs. The path is walked as given; where `rough` passes run beside it, it is walked
-    once at full depth after them, or by passes too where they leave more than a little.
+    once at full depth after them, or by passes too where they leave more than a little. Without them the
+    cutter comes and leaves by arcs in the waste, where there is `room`.
     """
-    path = _begin(path)
     if rough is None:
-        heights = _sinking(path, cutter, machine, thickness)
-        plan = _plan(path, cutter, machine, thickness, hold, heights[-1][0])
-        return _rounds(path, heights, plan.rises, cutter, machine), plan.tabs, plan.wanted
+        return _without_finish(path, cutter, machine, thickness, hold, room)
+    path = _begin(path)
     lane = starting_at(rough.path, nearest_distance(rough.path, path.start))
     heights = _sinking(lane, cutter, machine, thickness)
     if rough.thick:
@@ -97,6 +122,33 @@ def loop_moves(
     return (*moves[:-1], *finish, withdraw(last.x, last.y, machine)), plan.tabs, plan.wanted
 
 
+def _without_finish(
+    path: Path, cutter: Cutter, machine: Machine, thickness: float, hold: Hold | None, room: Room | None
+) -> tuple[tuple[Move, ...], tuple[Tab, ...], int]:
+    """As `loop_moves` without rough passes."""
+    sunk = math.pi / 2 * cutter.diameter * math.tan(math.radians(cutter.ramp_angle))
+    from_z = max(0.0, ENTRY_HEIGHT - sunk)
+    heights = _sinking(path, cutter, machine, thickness, from_z)
+    led = _led(path, cutter, machine, heights[-1][0], room)
+    if led is None:
+        path = _begin(path)
+        heights = _sinking(path, cutter, machine, thickness)
+        plan = _plan(path, cutter, machine, thickness, hold, heights[-1][0])
+        return _rounds(path, heights, plan.rises, cutter, machine), plan.tabs, plan.wanted
+    path, come, go = led
+    plan = _plan(path, cutter, machine, thickness, hold, heights[-1][0])
+    heights = over_tabs(heights, length(path), plan.rises) if plan.rises else heights
+    feed = sloped_feed(math.pi / 2 * cutter.diameter, ENTRY_HEIGHT - from_z, cutter)
+    moves = (
+        *approach(*come.start, machine, cutter),
+        Turn(*come.end, from_z, come.centre, come.clockwise, feed),
+        *follow(path, heights, cutter),
+        Turn(*go.end, heights[-1][1], go.centre, go.clockwise, cutter.feed),
+        withdraw(*go.end, machine),
+    )
+    return moves, plan.tabs, plan.wanted
+
+
 def finish_alone(path: Path, cutter: Cutter, machine: Machine, depth: float) -> tuple[Move, ...]:
     """The finish pass of a closed path whose inside is cleared to `depth` (positive, mm) but for its rim."""
     path = _begin(path)
@@ -107,10 +159,12 @@ def finish_alone(path: Path, cutter: Cutter, machine: Machine, depth: float) -> 
     return (*down, *finish, withdraw(finish[-1].x, finish[-1].y, machine))
 
 
-def _sinking(path: Path, cutter: Cutter, machine: Machine, thickness: float) -> list[tuple[float, float]]:
+def _sinking(
+    path: Path, cutter: Cutter, machine: Machine, thickness: float, from_z: float = ENTRY_HEIGHT
+) -> list[tuple[float, float]]:
     """The heights that sink along the path through the sheet."""
     depths = pass_depths(thickness + machine.into_table, cutter.depth_of_pass, cutter.first_pass)
-    return ramped(length(path), depths, ENTRY_HEIGHT)
+    return ramped(length(path), depths, from_z, cutter.ramp_angle)
 
 
 def _plan(

@@ -10,13 +10,14 @@ from camkit.geometry.offset import offset
 from camkit.geometry.path import Point, Region, region, signed_area
 from camkit.geometry.tolerance import PATH_ALLOWANCE
 from camkit.geometry.transform import Placement, moved_point
-from camkit.job.model import Job
+from camkit.job.model import Cutter, Job
 from camkit.part import Placed
 from camkit.toolpath.clear import clear_moves
 from camkit.toolpath.feature import Feature
 from camkit.toolpath.finish import rough_beside
 from camkit.toolpath.heights import pass_depths
 from camkit.toolpath.hole import bore_moves, can_bore, drill_moves
+from camkit.toolpath.lead import Room, Wood
 from camkit.toolpath.loop import climbing, finish_alone, loop_moves
 from camkit.toolpath.order import Task
 from camkit.toolpath.recess import recess_area
@@ -35,23 +36,22 @@ _FEWEST_TABS = 3
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What surrounds a cut: the job, the parts on the sheet, its size (length, width) and thickness in mm."""
+    """What surrounds a cut: the job, the parts on the sheet, its size (length, width), thickness and wood."""
 
     job: Job
     placed: Sequence[Placed]
     size: tuple[float, float]
     thickness: float
+    wood: Wood
 
     @property
     def through(self) -> float:
         """Depth of a cut right through, into the table."""
         return self.thickness + self.job.machine.into_table
 
-    def others(self, feature: Feature) -> list[Region]:
-        """What stays of all parts but the one that the feature belongs to."""
-        return [
-            p.shape.region() for p in self.placed if (p.part.name, p.copy) != (feature.part, feature.copy)
-        ]
+    def room(self, feature: Feature, cutter: Cutter) -> Room:
+        """Where the cutter may come to the feature's walls and leave them."""
+        return Room(self.wood, (feature.part, feature.copy), cutter.diameter / 2)
 
     def given_tabs(self, feature: Feature) -> tuple[Point, ...]:
         """Where the job wants the tabs of the feature's part, on the sheet."""
@@ -84,10 +84,11 @@ def make(task: Task, setting: Setting) -> Made:
         wall = region(feature.outline)
         outside = offset(wall, cutter.diameter / 2 + PATH_ALLOWANCE)[0].exterior
         path = climbing(outside, machine, wood_inside=True)
-        rough = rough_beside(wall, path, cutter, machine, setting.others(feature), outside=True)
+        room = setting.room(feature, cutter)
+        rough = rough_beside(wall, path, cutter, machine, room, outside=True)
         given = setting.given_tabs(feature)
         hold = Hold(setting.job.tabs, _FEWEST_TABS, (0.0, 0.0, *setting.size), given)
-        made = loop_moves(path, cutter, machine, setting.thickness, hold, rough)
+        made = loop_moves(path, cutter, machine, setting.thickness, hold, rough, room)
         stray = tuple(p for p in given if not given_places(path, (p,), cutter.diameter / 2))
         return Made(*made, finished=rough is not None, stray=stray)
     if feature.hole is not None:
@@ -127,7 +128,8 @@ def _opening(task: Task, setting: Setting) -> Made:
     slug = loose and not feature.holds_parts and _is_slug(loose, cutter.diameter)
     inside = offset(area, -(cutter.diameter / 2 + PATH_ALLOWANCE))[0].exterior
     path = climbing(inside, machine, wood_inside=False)
-    rough = rough_beside(area, path, cutter, machine, setting.others(feature), outside=False)
+    room = setting.room(feature, cutter)
+    rough = rough_beside(area, path, cutter, machine, room, outside=False)
     finished = rough is not None
     if slug and rough is None:
         return _cleared(area, setting.through, task, setting)
@@ -140,7 +142,7 @@ def _opening(task: Task, setting: Setting) -> Made:
             last = finish_alone(path, cutter, machine, setting.through)
         return Made((*cleared, *last), finished=True)
     hold = Hold(setting.job.tabs, _FEWEST_TABS) if loose else None
-    return Made(*loop_moves(path, cutter, machine, setting.thickness, hold, rough), finished=finished)
+    return Made(*loop_moves(path, cutter, machine, setting.thickness, hold, rough, room), finished=finished)
 
 
 def _is_slug(waste: Sequence[Region], diameter: float) -> bool:

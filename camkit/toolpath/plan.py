@@ -12,6 +12,7 @@ from camkit.job.model import Job
 from camkit.part import Placed
 from camkit.toolpath.doubts import corner_notes, few_tabs, lifted_veneer, no_cutter, no_finish, stray_tabs
 from camkit.toolpath.feature import features
+from camkit.toolpath.lead import Wood
 from camkit.toolpath.make import Made, Setting, make
 from camkit.toolpath.order import Task, in_order
 from camkit.toolpath.reach import choose
@@ -34,7 +35,7 @@ def plan(
 
     A feature that no cutter on hand can make is left out and named in a finding of level error.
     """
-    setting = Setting(job, placed, size, thickness)
+    setting = Setting(job, placed, size, thickness, Wood(placed, size))
     tasks: list[Task] = []
     findings: list[Finding] = []
     for feature in features(placed):

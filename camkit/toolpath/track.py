@@ -14,7 +14,7 @@ from camkit.geometry.path import Arc, Line, Path, Point, Segment, arc_sweep
 from camkit.geometry.tolerance import SAME_POINT
 from camkit.job.model import Cutter
 
-__all__ = ["Heights", "direction_at", "follow", "nearest_distance", "place_at", "starting_at"]
+__all__ = ["Heights", "direction_at", "follow", "nearest_distance", "place_at", "sloped_feed", "starting_at"]
 
 # (distance along the path in mm, height z in mm), distances always increasing; beyond the path's length they
 # go round again.
@@ -113,7 +113,7 @@ def _stretches(path: Path, heights: Heights) -> list[tuple[Segment, float, float
     return found
 
 
-def _feed(run: float, drop: float, cutter: Cutter) -> float:
+def sloped_feed(run: float, drop: float, cutter: Cutter) -> float:
     """Feed along a slope: the downward share never exceeds the plunge feed."""
     if drop <= 0:
         return cutter.feed
@@ -128,7 +128,7 @@ def follow(path: Path, heights: Heights, cutter: Cutter) -> list[Move]:
     moves: list[Move] = []
     for piece, from_z, to_z in _stretches(path, heights):
         x, y = piece.end
-        feed = _feed(segment_length(piece), from_z - to_z, cutter)
+        feed = sloped_feed(segment_length(piece), from_z - to_z, cutter)
         if isinstance(piece, Arc):
             moves.append(Turn(x, y, to_z, piece.centre, piece.clockwise, feed))
         else:
