@@ -56,6 +56,11 @@ class Mates:
 
     entering: Mapping[Feature, Entering] = field(default_factory=dict)
     taking: Mapping[Feature, tuple[Feature, ...]] = field(default_factory=dict)
+    chosen: Mapping[Feature, tuple[Feature, ...]] = field(default_factory=dict)
+
+    def paired(self, tenon: Feature) -> tuple[Feature, ...]:
+        """The mortises that the tenon was paired with: one, or one in each layer of a stack."""
+        return self.chosen.get(tenon, ())
 
 
 def mates_of(found: Pairs, stocks: Sequence[Stock], stacks: Sequence[tuple[int, ...]] = ()) -> Mates:
@@ -65,6 +70,7 @@ def mates_of(found: Pairs, stocks: Sequence[Stock], stacks: Sequence[tuple[int, 
     with the pairs. Layers of one of `stacks` may enter together.
     """
     paired: dict[Feature, set[int]] = {}
+    chosen: dict[Feature, list[Feature]] = {}
     may_enter: dict[Feature, set[int]] = {}
     taking: dict[Feature, dict[Feature, None]] = {}
     for row, choices in found.options.items():
@@ -81,6 +87,7 @@ def mates_of(found: Pairs, stocks: Sequence[Stock], stacks: Sequence[tuple[int, 
                 may_enter.setdefault(other, set()).add(one.part)
             elif pair.kind == "mortise and tenon":
                 paired.setdefault(other, set()).add(one.part)
+                chosen.setdefault(one, []).append(other)
     entering = {}
     for place, parts in may_enter.items():
         filled = _filled(place, sorted(parts), stocks)
@@ -88,7 +95,11 @@ def mates_of(found: Pairs, stocks: Sequence[Stock], stacks: Sequence[tuple[int, 
         filled = filled or _glued(place, sorted(parts), stocks, stacks)
         if filled is not None:
             entering[place] = filled
-    return Mates(entering, {tenon: tuple(mortises) for tenon, mortises in taking.items()})
+    return Mates(
+        entering,
+        {tenon: tuple(mortises) for tenon, mortises in taking.items()},
+        {tenon: tuple(mortises) for tenon, mortises in chosen.items()},
+    )
 
 
 def _filled(place: Feature, parts: Sequence[int], stocks: Sequence[Stock]) -> Entering | None:

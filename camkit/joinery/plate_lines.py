@@ -6,7 +6,7 @@ Which plate is which is told by its mates and by its distance from the others. L
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from camkit.joinery.stations import Frame, Station
@@ -66,7 +66,7 @@ def laid(frames: Sequence[Frame]) -> tuple[tuple[Frame, ...], list[tuple[Line, l
     found = _laid(frames)
     if all(len({_whose(one) for one in frame.ends}) == len(frame.ends) for frame in frames):
         return tuple(frames), found
-    known = set()
+    known: list[Tie] = []
     for line, tied in found:
         takers = {
             (one.frame.part, plate)
@@ -78,15 +78,21 @@ def laid(frames: Sequence[Frame]) -> tuple[tuple[Frame, ...], list[tuple[Line, l
             if all(
                 any(p != tie.frame.part and k == plate for p, k in takers) for plate in (tie.low, tie.high)
             ):
-                known |= {(tie.frame, tie.first), (tie.frame, tie.second)}
-    kept = tuple(replace(frame, stations=tuple(_read(frame, known))) for frame in frames)
+                known.append(tie)
+    # Both shoulders of a part are read together: it may stand between plates of two sheets.
+    read: dict[tuple[Frame, object], Station] = {}
+    for tie in sorted(known, key=lambda one: abs(one.first.before) + abs(one.second.before)):
+        ends = {(tie.frame, _whose(end)): end for end in (tie.first, tie.second)}
+        if all(read.get(key, end) == end for key, end in ends.items()):
+            read |= ends
+    kept = tuple(replace(frame, stations=tuple(_read(frame, read))) for frame in frames)
     return kept, _laid(kept)
 
 
-def _read(frame: Frame, known: Collection[tuple[Frame, Station]]) -> Iterator[Station]:
+def _read(frame: Frame, read: Mapping[tuple[Frame, object], Station]) -> Iterator[Station]:
     best: dict[object, Station] = {}
-    for end in sorted(frame.ends, key=lambda one: ((frame, one) not in known, abs(one.before), one.place)):
-        best.setdefault(_whose(end), end)
+    for end in sorted(frame.ends, key=lambda one: (abs(one.before), one.place)):
+        best.setdefault(_whose(end), read.get((frame, _whose(end)), end))
     yield from (one for one in frame.stations if not one.side or best[_whose(one)] == one)
 
 

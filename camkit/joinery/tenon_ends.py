@@ -65,10 +65,14 @@ def _edges(index: int, outline: Path, ground: Ground) -> Iterator[Shift]:
 
 def lengthened(tenon: Feature, ground: Ground) -> tuple[float, str]:
     """How much longer a tenon gets for the sheets that it goes through, and why: 0 for a stub tenon."""
-    told = [_through(tenon, mortise, ground) for mortise in ground.mates.taking.get(tenon, ())]
-    # Mates that differ are told as an error with the pairs.
-    same = told and max(told)[0] - min(told)[0] <= _NONE
-    return told[0] if same else (0.0, "")
+    taking = ground.mates.taking.get(tenon, ())
+    told = [_through(tenon, mortise, ground) for mortise in taking]
+    if told and max(told)[0] - min(told)[0] > _NONE:
+        # Mates of unlike sheets: the one that was paired.
+        told = [
+            _through(tenon, mortise, ground) for mortise in taking if mortise in ground.mates.paired(tenon)
+        ]
+    return told[0] if told else (0.0, "")
 
 
 def _through(tenon: Feature, mortise: Feature, ground: Ground) -> tuple[float, str]:
