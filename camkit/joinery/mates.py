@@ -51,16 +51,13 @@ class Entering:
 class Mates:
     """Who may meet whom: `entering` by the place that takes, `taking` by the tenon.
 
-    Of equal parts all are listed: which of them it will be makes no difference to the cut.
+    Of equal parts all are listed: which of them it will be makes no difference to the cut. `chosen` are the
+    mortises that a tenon was paired with, one in each layer of a stack.
     """
 
     entering: Mapping[Feature, Entering] = field(default_factory=dict)
     taking: Mapping[Feature, tuple[Feature, ...]] = field(default_factory=dict)
     chosen: Mapping[Feature, tuple[Feature, ...]] = field(default_factory=dict)
-
-    def paired(self, tenon: Feature) -> tuple[Feature, ...]:
-        """The mortises that the tenon was paired with: one, or one in each layer of a stack."""
-        return self.chosen.get(tenon, ())
 
 
 def mates_of(found: Pairs, stocks: Sequence[Stock], stacks: Sequence[tuple[int, ...]] = ()) -> Mates:

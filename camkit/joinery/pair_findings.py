@@ -24,6 +24,9 @@ _FEWEST = 2
 # Shapes of one part that are named at most.
 _MOST_SHAPES = 6
 
+# Two plates in two places can change them by turning the part that takes them.
+_FEWEST_PLACES = 3
+
 Given = Sequence[tuple[Row, tuple[Feature, ...]]]
 
 
@@ -110,6 +113,7 @@ def two_mates(
             rows[0].members[0],
         )
     yield from _changeable(parts, sheets, choices, given)
+    yield from _in_what_order(parts, sheets, choices, given)
     yield from _left_out(parts, sheets, choices, given, looks)
 
 
@@ -174,6 +178,34 @@ def _changeable(
                         parts[theirs[0].part],
                         theirs[0],
                     )
+
+
+def _in_what_order(
+    parts: Sequence[Part], sheets: Sequence[float], choices: Options, given: Given
+) -> Iterator[Finding]:
+    """Like rows of unlike sheets that may stand in three or more places of one part: no drawing says where.
+
+    Two places are the same either way round.
+    """
+    told = set()
+    for row, fit in given:
+        plate = fit[0].part
+        alike = [other for other, theirs in given if theirs[0].part == plate and fit in choices[other]]
+        thick = {sheets[other.part]: other.part for other in reversed(alike)}
+        if len(alike) < _FEWEST_PLACES or len(thick) < 2 or plate in told or row is not alike[0]:
+            continue
+        told.add(plate)
+        one, two = sorted(thick.values())[:2]
+        yield _finding(
+            "error",
+            "two-mates",
+            f"{len(alike)} mortises of {parts[plate].name} take the tenons of {parts[one].name} as well as "
+            f"those of {parts[two].name}, {sheets[one]:.2f} and {sheets[two]:.2f} thick; no drawing says "
+            "which stands where",
+            "Draw tenons of unlike sheets a millimetre or two unlike in width, or cut both from one sheet",
+            parts[plate],
+            fit[0],
+        )
 
 
 def _joint(tenon: str, mortise: str) -> str:

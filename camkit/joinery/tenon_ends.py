@@ -69,9 +69,7 @@ def lengthened(tenon: Feature, ground: Ground) -> tuple[float, str]:
     told = [_through(tenon, mortise, ground) for mortise in taking]
     if told and max(told)[0] - min(told)[0] > _NONE:
         # Mates of unlike sheets: the one that was paired.
-        told = [
-            _through(tenon, mortise, ground) for mortise in taking if mortise in ground.mates.paired(tenon)
-        ]
+        told = [_through(tenon, mortise, ground) for mortise in ground.mates.chosen.get(tenon, ())]
     return told[0] if told else (0.0, "")
 
 

@@ -143,7 +143,6 @@ def test_a_shelf_between_ends_of_two_sheets_ends_flush_in_both(tmp_path: pathlib
     assert x1 - x0 == pytest.approx(SHELF + sum(thick), abs=0.04)
 
 
-@pytest.mark.xfail(strict=True, reason="like uprights of two sheets are put into mortises at will")
 def test_like_uprights_of_two_sheets_under_one_seat_go_together_or_are_asked_about(
     tmp_path: pathlib.Path,
 ) -> None:
