@@ -114,6 +114,8 @@ def _key_table(fields: dict[str, FieldInfo]) -> str:
 def _default(field: FieldInfo) -> str:
     if field.is_required():
         return "*needed*"
+    if field.default_factory is not None:
+        return "worked out"
     default = field.default
     if default is None or default == () or default == "":
         return "none"

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from camkit.errors import Finding
+from camkit.job.chips import PLUNGE_SHARE, plunge_feed
 from camkit.job.model import Job
 from camkit.job.words import either
 
 __all__ = ["doubts"]
+
+# A third is often written in whole numbers.
+_ROUNDED = 1.0
 
 
 def doubts(job: Job) -> tuple[Finding, ...]:
     """Warnings (rule `job`) about values that do not go together, in the order of the keys."""
     said: list[tuple[str, str]] = []
     for cutter in job.cutter:
-        if cutter.plunge > cutter.feed:
-            what = f"cutter {cutter.number}: plunge {cutter.plunge:g} is faster than feed {cutter.feed:g}"
-            said.append((what, "Plunge at a third of the feed or less"))
+        if cutter.kind != "drill" and cutter.plunge > cutter.feed * PLUNGE_SHARE + _ROUNDED:
+            what = f"plunge {cutter.plunge:g} is more than a third of feed {cutter.feed:g}"
+            remedy = f"Write plunge = {plunge_feed(cutter.feed):g} or less"
+            said.append((f"cutter {cutter.number}: {what}", remedy))
         depth, length = cutter.depth_of_pass, cutter.cutting_length
         if length is not None and depth > length:
             what = f"cutter {cutter.number}: a pass of {depth:g} is deeper than its cutting length {length:g}"

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
+from camkit.job.chips import DRILL_SPEED, MILLING_SPEED, drill_feed, milling_feed, plunge_feed
 from camkit.job.length import length_mm
 from camkit.job.quantity import (
     AccelerationTriple,
@@ -112,6 +114,24 @@ NUMBER = Measure("a whole number from 1 to 99999", 1, 99999, whole=True)
 DIAMETER = Measure("a diameter of 0.1 or more", 0.1, 500.0, read=length_mm)
 
 
+def _usual_speed(row: Mapping[str, Any]) -> float:
+    return DRILL_SPEED if row["kind"] == "drill" else MILLING_SPEED
+
+
+def _usual_feed(row: Mapping[str, Any]) -> float:
+    """The feed of a cutter's row that has none."""
+    if row["kind"] == "drill":
+        return drill_feed(row["flutes"], row["speed"])
+    depth = row["diameter"] if row["pass_depth"] is None else row["pass_depth"]
+    return milling_feed(row["diameter"], depth, row["flutes"], row["speed"])
+
+
+def _usual_plunge(row: Mapping[str, Any]) -> float:
+    if row["kind"] == "drill":
+        return drill_feed(row["flutes"], row["speed"])
+    return plunge_feed(row["feed"])
+
+
 class Cutter(Table):
     """A cutter on hand."""
 
@@ -132,28 +152,32 @@ class Cutter(Table):
     flutes: Annotated[int, Measure("a whole number from 1 to 12", 1, 12, whole=True)] = Field(
         default=2, description="cutting edges", examples=["2"]
     )
-    speed: Annotated[float, Measure("a speed above 0, in rev/min", 0.0, 1e6, above=True)] = Field(
-        default=18000.0, description="spindle speed, rev/min (common practice, no source)", examples=["18000"]
-    )
-    feed: FeedRate = Field(
-        default=3000.0,
-        description="cutting feed, mm/min; 3000 at 18000 rev/min and 2 flutes is a chip of 0.083 "
-        "(common practice 0.1 to 0.2 for general routing, no source)",
-        examples=["3600", '"140 in/min"'],
-    )
-    plunge: FeedRate = Field(
-        default=900.0,
-        description="feed straight down, mm/min; about a third of the feed or less "
-        "(common practice, no source)",
-        examples=["1200"],
-    )
     pass_depth: Annotated[float, Measure("a depth of 0.05 or more", 0.05, 500.0, read=length_mm)] | None = (
         Field(
             default=None,
             description="deepest single pass; default: the cutter's diameter (WOOD magazine, October 2019: "
-            "no deeper than the diameter)",
+            "no deeper than the diameter); of a drill 4 diameters",
             examples=["6"],
         )
+    )
+    speed: Annotated[float, Measure("a speed above 0, in rev/min", 0.0, 1e6, above=True)] = Field(
+        default_factory=_usual_speed,
+        description="spindle speed, rev/min; default: 18000, of a drill 6000 (common practice, no source)",
+        examples=["18000"],
+    )
+    feed: FeedRate = Field(
+        default_factory=_usual_feed,
+        description="cutting feed, mm/min; default: speed x flutes x the thinnest chip for plywood of that "
+        "diameter and pass_depth in the chart of asttooling.com (0.076 at 1/8 in, 0.152 at 1/4 in, 0.381 at "
+        "3/8 in, 0.457 at 1/2 in; a quarter less 2 diameters deep, half 3 deep), at most 0.1 (general "
+        "routing takes 0.1 to 0.2: familywoodworking.org)",
+        examples=["3600", '"140 in/min"'],
+    )
+    plunge: FeedRate = Field(
+        default_factory=_usual_plunge,
+        description="feed straight down, mm/min; default: a third of the feed; of a drill 0.075 x speed x "
+        "flutes, at most 900 (common practice, no source)",
+        examples=["1200"],
     )
     ramp_angle: Annotated[float, Measure("an angle from 0.5 to 30", 0.5, 30.0)] = Field(
         default=3.0,

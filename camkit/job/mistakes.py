@@ -28,7 +28,9 @@ _WHEN_MISSING = {
 
 def mistakes(error: ValidationError, data: Mapping[str, Any], lines: dict[KeyPath, int]) -> list[Finding]:
     """One finding for each mistake that the model met in `data`, a hundred at most."""
-    met = error.errors(include_url=False, include_context=True)
+    every = error.errors(include_url=False, include_context=True)
+    # A default that is worked out from other keys waits until those are right.
+    met = [fault for fault in every if fault["type"] != "default_factory_not_called"]
     found = []
     for fault in met[:_MOST]:
         path, value = _follow(data, fault["loc"], missing=fault["type"] == "missing")

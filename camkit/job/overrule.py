@@ -50,7 +50,8 @@ def overruled(
         old = rows[place]
         if diameter != old.diameter:
             notes.append(_note("--cutter", f"diameter of cutter {old.number}", old.diameter, diameter))
-            rows[place] = old.model_copy(update={"diameter": diameter})
+            said = {key: getattr(old, key) for key in old.model_fields_set}
+            rows[place] = Cutter(**{**said, "diameter": diameter})  # its feed may follow from the diameter
     known = known_unit(unit)
     if known is not None and known != drawings.unit:
         notes.append(_note("--unit", "drawings.unit", drawings.unit, known))

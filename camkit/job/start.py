@@ -6,6 +6,7 @@ import json
 from collections.abc import Sequence
 from typing import Protocol
 
+from camkit.job.machine import Cutter
 from camkit.job.model import Job
 from camkit.part import LayerRule, Part, layer_pattern
 
@@ -107,17 +108,20 @@ zero = "sheet top"         # CHECK where Z0 is touched off: "sheet top" or "tabl
 
 
 def _cutter() -> str:
-    return """\
+    cutter = Cutter(number=1, diameter=6.0)
+    chip, deep = _number(cutter.feed / cutter.speed / cutter.flutes), _number(cutter.depth_of_pass)
+    return f"""\
 [[cutter]]                 # one such table for every cutter on hand
 number = 1
 kind = "straight"          # CHECK: straight, upcut spiral, downcut spiral, compression spiral or drill
-diameter = 6.0             # MEASURE: what it cuts, not what its box says
+diameter = {cutter.diameter:.1f}             # MEASURE: what it cuts, not what its box says
 # cutting_length = 25      # MEASURE the length of its edges; without it depth is not checked
-flutes = 2                 # CHECK
-speed = 18000              # CHECK, rev/min
-feed = 3000                # CHECK, mm/min
-plunge = 900               # CHECK, mm/min
-# pass_depth = 6           # deepest single pass; without it the cutter's diameter"""
+flutes = {cutter.flutes}                 # CHECK
+# CHECK the rest; not written, it is worked out from the lines above as shown (feeds in mm/min):
+# speed = {_number(cutter.speed)}            # rev/min
+# feed = {_number(cutter.feed)}              # each edge takes {chip}
+# plunge = {_number(cutter.plunge)}            # a third of the feed
+# pass_depth = {deep}           # deepest single pass: the cutter's diameter"""
 
 
 def _drawings(drawings: Sequence[Drawing]) -> str:

@@ -104,7 +104,7 @@ def test_a_change_of_cutter_stops_the_spindle_above_the_sheet_and_waits() -> Non
     change = lines.index("T2 M6")
     assert lines[change - 1] == "M5"
     assert lines[change + 2] == "M0" and lines[change + 1].startswith("(MSG, fit cutter 2")
-    assert lines[change + 3] == "S18000 M3"
+    assert lines[change + 3] == "S6000 M3"
     automatic = text_of(SLOT, cutter_change="automatic").splitlines()
     assert "M0" not in automatic
 
