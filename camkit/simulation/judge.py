@@ -16,6 +16,7 @@ from camkit.program.motion import Reading
 from camkit.program.read import read
 from camkit.simulation.accounts import cut_times, cutter_times, feed_and_rapid_lengths
 from camkit.simulation.blend import rounded_corners
+from camkit.simulation.chips import find_deep_passes, find_fast_plunges, find_wrong_chips
 from camkit.simulation.floors import find_uncut_floors
 from camkit.simulation.gouge import find_gouges
 from camkit.simulation.holding import find_loose
@@ -27,7 +28,6 @@ from camkit.simulation.machine_rules import (
     find_stopped_spindle,
     find_table_cuts,
     find_too_deep_for_cutter,
-    find_wrong_chips,
     find_wrong_cutters,
 )
 from camkit.simulation.rapids import find_rapids_in_wood
@@ -103,6 +103,8 @@ def _findings(
         *find_too_deep_for_cutter(tips, job),
         *_about_wood(reading, placed, job, sheet, thickness, top),
         *find_wrong_chips(tips, job),
+        *find_deep_passes(tips, job),
+        *find_fast_plunges(tips, job),
     ]
 
 

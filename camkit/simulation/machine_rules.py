@@ -22,18 +22,11 @@ __all__ = [
     "find_stopped_spindle",
     "find_table_cuts",
     "find_too_deep_for_cutter",
-    "find_wrong_chips",
     "find_wrong_cutters",
 ]
 
 # Rounding in the program must not count as too deep or out of reach.
 ROUNDING = 1e-3
-# Chips thinner than this rub and burn (common practice, no source).
-THINNEST_CHIP = 0.05
-# Thickest chip in plywood by cutter diameter: the upper figures for solid-carbide spirals of 1/8, 1/4, 3/8
-# and 1/2 in at asttooling.com/pages/speeds-and-feeds-charts, straight lines between them.
-_CHIP_DIAMETERS = (0.0, 3.175, 6.35, 9.525, 12.7)
-_THICKEST_CHIPS = (0.0, 0.127, 0.229, 0.457, 0.533)
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,53 +178,6 @@ def _bows(tips: Tips) -> tuple[Floats, Ints]:
         points.append(np.column_stack((out, z))[passed])
         owners.append(which[passed])
     return np.concatenate(points), np.concatenate(owners)
-
-
-def find_wrong_chips(tips: Tips, job: Job) -> list[Finding]:
-    """Warnings where level cuts make chips thinner or thicker than a cutter of that diameter should make.
-
-    Chip per edge is feed / (speed x flutes). Ramps, plunges and drills are left out: they are fed slower on
-    purpose. One warning a cutter and side, for its worst cut.
-    """
-    thin: dict[int, tuple[float, int]] = {}
-    thick: dict[int, tuple[float, int]] = {}
-    cutters = {c.number: c for c in job.cutter if c.kind != "drill"}
-    seen: set[tuple[int | None, float | None, float]] = set()
-    for n, m in tips.where(lambda m: m.start[2] == m.end[2] and tips.cuts(m)):
-        setting = (m.cutter, m.feed_mm_min, m.spindle_rev_min)
-        if setting in seen:
-            continue
-        seen.add(setting)
-        cutter = cutters.get(m.cutter or 0)
-        if cutter is None or m.feed_mm_min is None or m.spindle_rev_min <= 0:
-            continue
-        chip = m.feed_mm_min / (m.spindle_rev_min * cutter.flutes)
-        thickest = float(np.interp(cutter.diameter, _CHIP_DIAMETERS, _THICKEST_CHIPS))
-        if chip > thickest:
-            thick[cutter.number] = max(thick.get(cutter.number, (0.0, n)), (chip, n))
-        elif chip < min(THINNEST_CHIP, thickest):
-            thin[cutter.number] = min(thin.get(cutter.number, (chip, n)), (chip, n))
-    return [
-        *_chips(tips, thin, "so thin that it rubs and burns", "Feed faster or turn slower"),
-        *_chips(tips, thick, "so thick that it may break", "Feed slower or turn faster"),
-    ]
-
-
-def _chips(tips: Tips, worst: dict[int, tuple[float, int]], why: str, remedy: str) -> list[Finding]:
-    return [
-        finding
-        for number in sorted(worst)
-        for finding in fold(
-            "chip-load",
-            [tips.hit(worst[number][1], worst[number][0])],
-            tips.reading,
-            lambda hit: (
-                f"cutter {tips.reading.motions[hit.motion].cutter} makes chips of {hit.amount:.3f} mm, {why}"
-            ),
-            remedy,
-            "warning",
-        )
-    ]
 
 
 def find_bad_end(tips: Tips) -> list[Finding]:

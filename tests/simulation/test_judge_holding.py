@@ -60,9 +60,9 @@ def test_openings_first_and_tabs_is_the_sound_order():
 
 def test_tabs_cut_away_at_last_free_the_part_there():
     router = Router().around(50, 50, 250, 150)
-    router.say("G0 X142 Y153.005", "G1 Z-18.2 F900", "X158 F3000", "G0 Z15")
+    router.say("G0 X142 Y153.005", "G1 Z-18.2 F900", "X158 F3600", "G0 Z15")
     assert loose(router, SHELF) == []  # one tab still holds
-    router.say("G0 X142 Y46.995", "G1 Z-18.2 F900", "X158 F3000")
+    router.say("G0 X142 Y46.995", "G1 Z-18.2 F900", "X158 F3600")
     line = len(router.lines)
     router.say("G0 Z15")
     (finding,) = loose(router, SHELF)
@@ -100,11 +100,11 @@ def test_waste_with_a_tab_is_held():
     x0, y0, x1, y1 = 100 + d, 80 + d, 140 - d, 120 - d
     router = Router().say(f"G0 X{x0} Y{y0}", "G0 Z1")
     for z in (-6, -12, -15):
-        router.say(f"G1 Z{z} F900", f"X{x1} F3000", f"Y{y1}", f"X{x0}", f"Y{y0}")
+        router.say(f"G1 Z{z} F900", f"X{x1} F3600", f"Y{y1}", f"X{x0}", f"Y{y0}")
     router.say(
-        "X113.5", "G0 Z1", f"X{x0}", "G1 Z-18.2 F900", "X113.5 F3000", "G0 Z1", "X126.5", "G1 Z-18.2 F900"
+        "X113.5", "G0 Z1", f"X{x0}", "G1 Z-18.2 F900", "X113.5 F3600", "G0 Z1", "X126.5", "G1 Z-18.2 F900"
     )
-    router.say(f"X{x1} F3000", f"Y{y1}", f"X{x0}", f"Y{y0}", "G0 Z15")
+    router.say(f"X{x1} F3600", f"Y{y1}", f"X{x0}", f"Y{y0}", "G0 Z15")
     assert loose(router.around(50, 50, 250, 150), FRAME) == []
 
 
@@ -124,8 +124,8 @@ def test_a_part_held_only_by_a_free_offcut_is_loose():
 def test_two_parts_that_hold_each_other_are_both_loose():
     """Left and right half with a tab between them, and one slot around both."""
     left, right = plate(50, 50, 97, 100, "left"), plate(153.1, 50, 96.9, 100, "right")
-    router = Router().say("G0 X150.05 Y53", "G1 Z-6 F900", "Y150 F3000", "Z-12 F900", "Y53 F3000")
-    router.say("Z-18.2 F900", "Y90", "G0 Z1", "Y110", "G1 Z-18.2 F900", "Y150 F3000", "G0 Z15")
+    router = Router().say("G0 X150.05 Y53", "G1 Z-6 F900", "Y150 F3600", "Z-12 F900", "Y53 F3600")
+    router.say("Z-18.2 F900", "Y90", "G0 Z1", "Y110", "G1 Z-18.2 F900", "Y150 F3600", "G0 Z15")
     router.around(50, 50, 250, 150, tabs=0)
     verdict = judge(router.text(), placed(left, right), job(), sheet_size=SHEET, thickness=18.0).verdict
     assert sorted(f.part for f in verdict.findings if f.rule == "loose-part") == ["left", "right"]
@@ -134,7 +134,7 @@ def test_two_parts_that_hold_each_other_are_both_loose():
 def test_a_part_that_keeps_the_sheets_edge_is_no_frame_for_itself():
     """A part on the sheet's left edge: three slots cut it free although it touches the edge."""
     part = Part("flush", rectangle(0, 100, 80, 200))
-    router = Router().say("G0 X-5 Y203.005", "G1 Z-18.2 F900", "X80 F3000", "G2 X83.005 Y200 I0 J-3.005")
+    router = Router().say("G0 X-5 Y203.005", "G1 Z-18.2 F900", "X80 F3600", "G2 X83.005 Y200 I0 J-3.005")
     router.say("G1 Y100", "G2 X80 Y96.995 I-3.005 J0", "G1 X-5", "G0 Z15")
     verdict = judge(router.text(), placed(part), job(), sheet_size=SHEET, thickness=18.0).verdict
     assert [f.part for f in verdict.findings if f.rule == "loose-part"] == ["flush"]

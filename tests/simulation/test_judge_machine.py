@@ -114,18 +114,6 @@ def test_edges_must_be_as_long_as_the_cut_is_deep():
     assert of("too-deep-for-cutter", sound(), job(Cutter(number=1, diameter=6.0, cutting_length=18.2))) == []
 
 
-@pytest.mark.parametrize(
-    ("feed", "said"),
-    [(1700, "0.047 mm, so thin"), (1800, None), (7800, None), (7900, "0.219 mm, so thick")],
-)
-def test_chips_of_a_6_mm_cutter(feed, said):
-    """Chip = feed / (18000 x 2). Below 0.05 it rubs; at 6 mm the table's upper figures
-    0.127 (1/8 in) and 0.229 (1/4 in) give 0.218 by straight line."""
-    found = of("chip-load", Router(feed=feed).around(50, 50, 250, 150))
-    assert [f.level for f in found] == ["warning"] * (said is not None)
-    assert all(said in f.message for f in found)
-
-
 def test_ramps_plunges_and_drills_may_be_fed_slowly():
     drill = Cutter(number=1, diameter=6.0, kind="drill")
     slow = Router(feed=600).around(50, 50, 250, 150)

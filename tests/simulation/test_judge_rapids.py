@@ -53,7 +53,7 @@ def test_on_the_sheet_and_above_it_all_is_free(height):
 
 
 def test_where_it_was_cut_before_a_rapid_is_free():
-    slot = ("G1 Z-6 F900", "X350 F3000", "G0 Z15", "X300")
+    slot = ("G1 Z-6 F900", "X350 F3600", "G0 Z15", "X300")
     assert rapids(*slot, "Z-6", "X350") == []
     assert rapids(*slot, "X320 Z-5") == []
     assert [f.rule for f in rapids(*slot, "Z-6.5")] == ["rapid-plunge"]
@@ -61,7 +61,7 @@ def test_where_it_was_cut_before_a_rapid_is_free():
 
 
 def test_what_is_cut_later_does_not_count():
-    found = rapids("G0 Z-3", "X320", "Z15", "X300", "G1 Z-3 F900", "X320 F3000")
+    found = rapids("G0 Z-3", "X320", "Z15", "X300", "G1 Z-3 F900", "X320 F3600")
     assert [f.rule for f in found] == ["rapid-in-stock", "rapid-plunge"]
 
 

@@ -49,7 +49,7 @@ class Router:
     """Collects the lines of a program; `bite` moves every path that much nearer to the part."""
 
     diameter: float = 6.0
-    feed: float = 3000.0
+    feed: float = 3600.0
     thickness: float = 18.0
     bite: float = 0.0
     cutter: int = 1
@@ -95,12 +95,14 @@ class Router:
             self.say(f"G1 Z{z:.4f} F900", f"Y{y1:.4f} F{self.feed:g}")
             self.say(f"G2 X{x0:.4f} Y{y1 + d:.4f} I{d:.4f} J0")
             if tabs and z < top:
-                self.say(f"G1 X{middle - gap:.4f}", f"Z{top:.4f}", f"X{middle + gap:.4f}", f"Z{z:.4f}")
-            self.say(f"G1 X{x1:.4f}", f"G2 X{x1 + d:.4f} Y{y1:.4f} I0 J{-d:.4f}", f"G1 Y{y0:.4f}")
+                self.say(f"G1 X{middle - gap:.4f}", f"Z{top:.4f}", f"X{middle + gap:.4f}", f"Z{z:.4f} F900")
+            self.say(
+                f"G1 X{x1:.4f} F{self.feed:g}", f"G2 X{x1 + d:.4f} Y{y1:.4f} I0 J{-d:.4f}", f"G1 Y{y0:.4f}"
+            )
             self.say(f"G2 X{x1:.4f} Y{y0 - d:.4f} I{-d:.4f} J0")
             if tabs and z < top:
-                self.say(f"G1 X{middle + gap:.4f}", f"Z{top:.4f}", f"X{middle - gap:.4f}", f"Z{z:.4f}")
-            self.say(f"G1 X{x0:.4f}", f"G2 X{x0 - d:.4f} Y{y0:.4f} I0 J{d:.4f}")
+                self.say(f"G1 X{middle + gap:.4f}", f"Z{top:.4f}", f"X{middle - gap:.4f}", f"Z{z:.4f} F900")
+            self.say(f"G1 X{x0:.4f} F{self.feed:g}", f"G2 X{x0 - d:.4f} Y{y0:.4f} I0 J{d:.4f}")
         return self.say("G0 Z15")
 
     def inside(self, x0: float, y0: float, x1: float, y1: float) -> Router:
