@@ -10,6 +10,7 @@ from camkit.errors import CannotBeMadeError, Finding
 from camkit.geometry.path import Point
 from camkit.job.model import Job
 from camkit.part import Placed
+from camkit.toolpath.arc_feed import eased
 from camkit.toolpath.doubts import corner_notes, few_tabs, lifted_veneer, no_cutter, no_finish, stray_tabs
 from camkit.toolpath.feature import features
 from camkit.toolpath.lead import Wood
@@ -54,13 +55,14 @@ def plan(
     cuts: list[Cut] = []
     for i in in_order([task for task, _ in ready], [_ends(*one) for one in ready]):
         (task, made), number = ready[i], first_number + len(cuts)
-        feature = task.feature
+        feature, cutter = task.feature, task.choice.cutter
         findings += lifted_veneer(task)
         findings += no_finish(task, finished=made.finished)
         findings += stray_tabs(feature, made.stray)
         findings += few_tabs(feature, len(made.tabs), made.wanted_tabs)
-        where = (feature.part, feature.copy, placed[0].sheet, task.choice.cutter.number)
-        cuts.append(Cut(number, feature.kind, *where, made.moves, made.tabs))
+        where = (feature.part, feature.copy, placed[0].sheet, cutter.number)
+        moves = eased(made.moves, cutter, job.machine)
+        cuts.append(Cut(number, feature.kind, *where, moves, made.tabs))
     findings += corner_notes(tasks)
     return Plan(tuple(cuts), tuple(findings))
 
