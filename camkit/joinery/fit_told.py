@@ -73,7 +73,7 @@ def _roots(parts: Sequence[Part], refitted: Sequence[Refitted], sheets: Sequence
 
 def _undone(parts: Sequence[Part], refitted: Sequence[Refitted]) -> Iterator[Finding]:
     """Reliefs of the drawing in parts that were re-fitted, in one note."""
-    fitted = [part for part, one in zip(parts, refitted, strict=True) if one.joints]
+    fitted = [part for part, one in zip(parts, refitted, strict=True) if one.part is not part]
     radii = gathered_radii([radius for part in fitted for radius in undone(part).radii])
     if radii:
         said = ", ".join(f"{count} of radius {radius:.2f}" for radius, count in radii)
