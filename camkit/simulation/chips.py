@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from camkit.errors import Finding, Level
 from camkit.job.chips import DEEPEST_SLOT, GENTLE_CHIP, PLUNGE_SHARE, RUBBING_CHIP, chip_range
@@ -20,6 +20,8 @@ __all__ = ["find_deep_passes", "find_fast_plunges", "find_wrong_chips"]
 _PASS = 1 / 3
 # Levels nearer than this are one.
 _SAME_LEVEL = 0.01
+# Turns of a ramp go around a pass when they come this near to all of it.
+_ROUND = 0.5
 # The chart's figures have one or two digits, feeds along arcs are whole tens: so little is no fault.
 _CHIP_ROUNDING = 0.02
 # The text's feeds are rounded.
@@ -41,23 +43,44 @@ def _bites(tips: Tips) -> dict[int, float]:
     """How much deeper than the pass before it each level motion in the wood lies, by the motion's index.
 
     Passes are told from the text: the depths that one numbered cut (the whole text, where none are numbered)
-    runs along with one cutter.
+    runs along with one cutter. Where the cutter sank to a depth by turns around the whole of it, a pass is
+    what one turn takes.
     """
     begins = [mark.before for mark in tips.reading.marks]
     groups: dict[tuple[int, int | None], dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
     for n, motion in tips.where(lambda m: m.start[2] == m.end[2] and tips.cuts(m)):
         level = round(tips.depth(motion) / _SAME_LEVEL)
         groups[bisect_right(begins, n), motion.cutter][level].append(n)
+    sinking: dict[tuple[int, int | None], list[Motion]] = defaultdict(list)
+    for n, motion in tips.where(lambda m: m.start[2] > m.end[2] and tips.cuts(m)):
+        sinking[bisect_right(begins, n), motion.cutter].append(motion)
     found: dict[int, float] = {}
-    for levels in groups.values():
+    for group, levels in groups.items():
         runs = {level: sum(_run(tips.reading.motions[n]) for n in ns) for level, ns in levels.items()}
         enough = _PASS * max(runs.values())
         above = 0
         for level in sorted(levels):
-            found |= dict.fromkeys(levels[level], (level - above) * _SAME_LEVEL)
+            along = [tips.reading.motions[n] for n in levels[level]]
+            down = [m for m in sinking[group] if above < tips.depth(m) / _SAME_LEVEL <= level + 0.5]
+            turns = max(1.0, sum(map(_run, down)) / max(runs[level], 1e-9)) if _covers(down, along) else 1.0
+            found |= dict.fromkeys(levels[level], (level - above) * _SAME_LEVEL / turns)
             if runs[level] >= enough:
                 above = level
     return found
+
+
+def _covers(down: Sequence[Motion], along: Sequence[Motion]) -> bool:
+    """Whether sinking motions go around all that is run along afterwards, by their extents."""
+    if not down:
+        return False
+    (x0, y0, x1, y1), (u0, v0, u1, v1) = _extent(down), _extent(along)
+    return x0 <= u0 + _ROUND and y0 <= v0 + _ROUND and x1 >= u1 - _ROUND and y1 >= v1 - _ROUND
+
+
+def _extent(motions: Sequence[Motion]) -> tuple[float, float, float, float]:
+    points = [point for m in motions for point in (m.start, m.end)]
+    xs, ys = [point[0] for point in points], [point[1] for point in points]
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def _at_the_rim(motion: Motion, radius: float) -> float:

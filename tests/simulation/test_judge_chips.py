@@ -87,6 +87,17 @@ def test_a_pass_over_three_diameters_is_off_the_chart() -> None:
     assert told.amount_mm == pytest.approx(18.2)
 
 
+def test_a_ramp_by_turns_around_an_opening_takes_a_turn_at_a_time() -> None:
+    """19.2 deep in 15 turns around 20 x 20 are passes of 1.28; to and fro on one side not."""
+    sides = ("X20", "Y20", "X0", "Y0")
+    turns = [f"{side} Z{-(k + 1) * 0.32:.2f}" for k, side in enumerate(sides * 15)]
+    begin = ["G1 Z0 F600", "F3600"]
+    assert not [f for f in found(text(*begin, *turns, *sides)) if f.rule == "deep-pass"]
+    to_and_fro = [f"X{20 if k % 2 == 0 else 0} Z{-(k + 1) * 0.32:.2f}" for k in range(60)]
+    (told,) = [f for f in found(text(*begin, *to_and_fro, *sides, "X0")) if f.rule == "deep-pass"]
+    assert "cuts 19.2 mm in one pass" in told.message
+
+
 def test_the_top_of_a_tab_is_no_pass() -> None:
     over_a_tab = ("G1 Z-18.2 F600", "X40 F3600", "Z-15", "X54", "Z-18.2 F600", "X100 F3600")
     assert [f.rule for f in found(text(*over_a_tab))] == ["deep-pass"]
