@@ -20,7 +20,6 @@ __all__ = [
     "dogbone_overcut",
     "leaving",
     "move_walls",
-    "relieved",
     "turn_between",
     "uncut_gap",
 ]
@@ -103,27 +102,6 @@ def dogbone(before: Line, after: Line, radius: float) -> tuple[Line, Arc, Line]:
     first = (corner[0] - opening * ux, corner[1] - opening * uy)
     last = (corner[0] + opening * vx, corner[1] + opening * vy)
     return Line(before.start, first), Arc(first, last, centre, clockwise=True), Line(last, after.end)
-
-
-def relieved(path: Path, radii: Mapping[int, float]) -> Path:
-    """The closed path with dogbones; `radii` gives their radius by the index of the segment they follow.
-
-    Raises ValueError where a neighbour is no straight wall or a wall is too short (see `dogbone`).
-    """
-    segments: list[Segment] = list(path.segments)
-    reliefs: dict[int, Arc] = {}
-    for index, radius in sorted(radii.items()):
-        following = (index + 1) % len(segments)
-        before, after = segments[index], segments[following]
-        if not (isinstance(before, Line) and isinstance(after, Line)):
-            raise ValueError(f"a dogbone needs two straight walls at {before.end}")
-        segments[index], reliefs[index], segments[following] = dogbone(before, after, radius)
-    joined: list[Segment] = []
-    for index, segment in enumerate(segments):
-        joined.append(segment)
-        if index in reliefs:
-            joined.append(reliefs[index])
-    return Path(tuple(joined))
 
 
 def move_walls(path: Path, shifts: Mapping[int, float]) -> Path:

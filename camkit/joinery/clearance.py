@@ -6,11 +6,12 @@ Clearance is the opening less the tenon, across the thickness, both sides togeth
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from camkit.errors import Finding
 from camkit.job.measured import MARK_STEP
-from camkit.job.model import Finish, Fit, JointKind, Machine, Sheet
+from camkit.job.model import Finish, Fit, JointKind, JointRow, Machine, Sheet
 from camkit.joinery.coupon_readings import clearance_of
 from camkit.joinery.grades import grade_for
 from camkit.joinery.sheet_readings import SPREAD
@@ -22,6 +23,7 @@ __all__ = [
     "Kind",
     "Stack",
     "allowance",
+    "allowance_by",
     "film_of",
     "play_told",
     "stack",
@@ -105,6 +107,21 @@ def allowance(fit: Fit) -> Allowance:
     return Allowance(fit.kind, clearance_of(fit.measured, fit.kind), film_of(fit.finish), measured=True)
 
 
+def allowance_by(fit: Fit, rows: Sequence[JointRow]) -> Allowance:
+    """What joints of these rows of the job get: the first clearance and glue that one states, else [fit]'s.
+
+    A stated clearance goes before a measured one. Raises InputError as `allowance`.
+    """
+    stated: dict[str, object] = {}
+    clearance = next((row.clearance for row in rows if row.clearance is not None), None)
+    if clearance is not None:
+        stated |= {"clearance": clearance, "measured": None}
+    glue = next((row.glue for row in rows if row.glue is not None), None)
+    if glue is not None:
+        stated["glue"] = glue
+    return allowance(fit.model_copy(update=stated) if stated else fit)
+
+
 def stack(sheet: Sheet, machine: Machine, *, after_coupon: bool = False) -> Stack:
     """The errors that a joint meets on this sheet and machine.
 
@@ -137,7 +154,11 @@ def sum_told(
 
 
 def play_told(
-    asked: Allowance, errors: Stack, thickness: float, finish: Finish | None = None
+    asked: Allowance,
+    errors: Stack,
+    thickness: float,
+    finish: Finish | None = None,
+    table: str = "[fit]",
 ) -> list[Finding]:
     """Whether joints with this allowance may jam or rattle, and what the finish does: each with the remedy.
 
@@ -145,6 +166,7 @@ def play_told(
     `joints-may-jam`; where only the worst case does, a note, since hardly any sheet would pass otherwise.
     `joints-may-rattle`: more clearance than both the kind of joint and the worst case ask for. A clearance
     measured by a coupon holds all errors but the sheet's: then only tenons thicker than the mean can jam.
+    `table` is where the job states the clearance.
     """
     findings = _finish_told(asked, finish)
     if asked.measured:
@@ -154,7 +176,7 @@ def play_told(
     needed, least = errors.worst + SLIDE, errors.likely + SLIDE
     roomy = max(BANDS[asked.kind][1], math.ceil(100 * needed - 1e-6) / 100)
     if asked.clearance < needed - _EXACT:
-        findings.append(_jam(asked, errors, thickness, likely=asked.clearance < least - _EXACT))
+        findings.append(_jam(asked, errors, thickness, table, likely=asked.clearance < least - _EXACT))
     elif asked.clearance > roomy + _EXACT:
         findings.append(
             Finding(
@@ -162,7 +184,7 @@ def play_told(
                 "joints-may-rattle",
                 f"clearance {asked.clearance:.2f} is more than {asked.kind} joints need on "
                 f"{errors.on}; they play up to {asked.clearance + errors.worst:.2f}",
-                f"Lower clearance in [fit] to {roomy:.2f}",
+                f"Lower clearance in {table} to {roomy:.2f}",
                 amount_mm=asked.clearance + errors.worst,
             )
         )
@@ -189,7 +211,7 @@ def _thicker_than_tried(asked: Allowance, errors: Stack) -> list[Finding]:
     ]
 
 
-def _jam(asked: Allowance, errors: Stack, thickness: float, *, likely: bool) -> Finding:
+def _jam(asked: Allowance, errors: Stack, thickness: float, table: str, *, likely: bool) -> Finding:
     """Joints may jam; a spread that was only assumed, or the worst case alone, is no more than a note.
 
     A cutter small by d makes openings narrower by d, which no relief mends: walls meet before corners do. A
@@ -203,9 +225,9 @@ def _jam(asked: Allowance, errors: Stack, thickness: float, *, likely: bool) -> 
     as_grade = f", about {grade} of ISO 286" if grade else ""
     what = "joints may jam" if likely else "joints may go stiffly, or jam, if all errors meet"
     to = math.ceil(100 * ((errors.likely if likely else errors.worst) + SLIDE) - 1e-6) / 100
-    remedy = f"Raise clearance in [fit] to {to:.2f}, or choose thinner tenons"
+    remedy = f"Raise clearance in {table} to {to:.2f}, or choose thinner tenons"
     if errors.assumed and not smallest:
-        remedy = f"Measure the sheet at three places or more, else raise clearance in [fit] to {to:.2f}"
+        remedy = f"Measure the sheet at three places or more, else raise clearance in {table} to {to:.2f}"
     elif errors.cutter or errors.backlash:
         remedy += ", or give the machine's cutter_error and backlash if they are smaller"
     return Finding(

@@ -8,13 +8,13 @@ from collections.abc import Iterator, Sequence
 from camkit.errors import Finding
 from camkit.geometry.measure import bounds
 from camkit.job.model import Job, Sheet
-from camkit.joinery.clearance import allowance, play_told, stack
+from camkit.joinery.clearance import allowance, allowance_by, play_told, stack
 from camkit.joinery.fitted import FittedJoint
 from camkit.joinery.largest import largest_told
 from camkit.joinery.pairs import Pairs
 from camkit.joinery.recognise import tenon_roots
 from camkit.joinery.refit import Refitted
-from camkit.joinery.undo import gathered_radii, undone
+from camkit.joinery.undo import gathered_radii
 from camkit.part import Part
 
 __all__ = ["fit_told"]
@@ -33,7 +33,7 @@ def fit_told(
         *found.findings,
         *(finding for one in refitted for finding in one.findings),
         *_roots(parts, refitted, sheets),
-        *_undone(parts, refitted),
+        *_undone(refitted),
         *_outsides(parts, refitted),
         _done(parts, refitted, sheets),
     ]
@@ -42,8 +42,22 @@ def fit_told(
         for sheet in _entering(parts, joints, sheets):
             errors = stack(sheet, job.machine, after_coupon=asked.measured)
             findings += play_told(asked, errors, sheet.thickness, job.fit.finish)
+        findings += _rows_told(parts, job, sheets)
         findings += largest_told(parts, joints, job.cutter)
     return list(dict.fromkeys(findings))
+
+
+def _rows_told(parts: Sequence[Part], job: Job, sheets: Sequence[Sheet]) -> Iterator[Finding]:
+    """Whether joints with a clearance or glue of their own may jam or rattle."""
+    by_name = {part.name: sheet for part, sheet in zip(parts, sheets, strict=True)}
+    for row in job.joint:
+        sheet = by_name.get(row.tenon or row.mortise)
+        if sheet is None or (row.clearance is None and row.glue is None):
+            continue
+        asked = allowance_by(job.fit, [row])
+        errors = stack(sheet, job.machine, after_coupon=asked.measured)
+        table = f'the [[joint]] row with mortise = "{row.mortise}"'
+        yield from play_told(asked, errors, sheet.thickness, job.fit.finish, table)
 
 
 def _entering(
@@ -71,10 +85,9 @@ def _roots(parts: Sequence[Part], refitted: Sequence[Refitted], sheets: Sequence
             )
 
 
-def _undone(parts: Sequence[Part], refitted: Sequence[Refitted]) -> Iterator[Finding]:
+def _undone(refitted: Sequence[Refitted]) -> Iterator[Finding]:
     """Reliefs of the drawing in parts that were re-fitted, in one note."""
-    fitted = [part for part, one in zip(parts, refitted, strict=True) if one.part is not part]
-    radii = gathered_radii([radius for part in fitted for radius in undone(part).radii])
+    radii = gathered_radii([radius for one in refitted for radius in one.reliefs])
     if radii:
         said = ", ".join(f"{count} of radius {radius:.2f}" for radius, count in radii)
         yield Finding(

@@ -1,6 +1,6 @@
 """Finding the places of a part that take another part: mortises, slots and stopped housings.
 
-Only sharp corners are read: what is drawn with reliefs already is counted and left alone. Lengths in mm.
+Only sharp corners are read: reliefs of the drawing are to be undone before. Lengths in mm.
 """
 
 from __future__ import annotations
@@ -28,8 +28,7 @@ _LAYERS = (1, 2, 3)
 # Lands of a finger edge are of the order of the thickness; slots of a grid lie farther apart.
 _FINGER = 3.0
 _SQUARE = math.pi / 2
-# A relief is no larger than this, and a path kinks by at least that much where it enters one.
-_RELIEF_RADIUS = 8.0
+# A path has a corner where it kinks by at least this.
 _KINK = math.radians(15)
 
 
@@ -38,7 +37,7 @@ def places(part: Part, thickness: float) -> tuple[Place, ...]:
 
     Mortises and housings are rectangles whose short side is in band and at least 1.5 times as long; mortises
     may also be as wide as two or three sheets. Slots are square-bottomed notches of the outline whose
-    width is in band, unless they are the gaps of a finger edge (see `fingers`).
+    width is in band, unless they are the gaps of a finger edge.
     """
     found = [
         place

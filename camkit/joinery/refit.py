@@ -27,12 +27,16 @@ _NONE = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Refitted:
-    """A part after re-fitting; `part` is the very same object when nothing of it was re-fitted."""
+    """A part after re-fitting; `part` is the very same object when nothing of it was re-fitted.
+
+    `reliefs` are the radii of its reliefs as drawn, in mm; none where nothing was re-fitted.
+    """
 
     part: Part
     joints: tuple[FittedJoint, ...] = ()
     sizes: tuple[SizeChange, ...] = ()
     findings: tuple[Finding, ...] = ()
+    reliefs: tuple[float, ...] = ()
 
 
 def refit(part: Part, sharp: Undone, wanted: Wanted, cutters: Sequence[Cutter], through: float) -> Refitted:
@@ -67,7 +71,11 @@ def refit(part: Part, sharp: Undone, wanted: Wanted, cutters: Sequence[Cutter], 
     )
     sizes = moved.sizes if relieved.outline else ()
     return Refitted(
-        fitted, joints, (*_places(part, wanted), *sizes), (*findings, *breakthroughs(part, fitted))
+        fitted,
+        joints,
+        (*_places(part, wanted), *sizes),
+        (*findings, *breakthroughs(part, fitted)),
+        sharp.radii,
     )
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from camkit.errors import Finding
 from camkit.geometry.path import Path, Point
 from camkit.job.model import Job, JointRow, ReliefWish
-from camkit.joinery.clearance import Allowance, allowance, sum_told
+from camkit.joinery.clearance import Allowance, allowance_by, sum_told
 from camkit.joinery.features import Feature
 from camkit.joinery.fitted import SizeChange
 from camkit.joinery.mates import Entering, Mates, Stock
@@ -105,12 +105,7 @@ class Ground:
 
     def allowance(self, part: int, mates: Sequence[int]) -> Allowance:
         """Clearance and film of joints between these: as their rows say, else [fit]."""
-        fit, rows = self.job.fit, self.rows(part, mates)
-        glue = next((row.glue for row in rows if row.glue is not None), fit.glue)
-        clearance = next((row.clearance for row in rows if row.clearance is not None), None)
-        if clearance is not None:
-            return allowance(fit.model_copy(update={"glue": glue, "clearance": clearance, "measured": None}))
-        return allowance(fit.model_copy(update={"glue": glue}))
+        return allowance_by(self.job.fit, self.rows(part, mates))
 
     def relief(self, part: int, mates: Sequence[int]) -> ReliefWish:
         """How corners of these joints are to be relieved."""

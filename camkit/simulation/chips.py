@@ -6,12 +6,13 @@ import math
 from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from functools import partial
 
 from camkit.errors import Finding, Level
 from camkit.job.chips import DEEPEST_SLOT, GENTLE_CHIP, PLUNGE_SHARE, RUBBING_CHIP, chip_range
 from camkit.job.model import Cutter, Job
 from camkit.program.motion import Motion
-from camkit.simulation.hit import fold
+from camkit.simulation.hit import Hit, fold
 from camkit.simulation.machine_rules import Tips
 
 __all__ = ["find_deep_passes", "find_fast_plunges", "find_wrong_chips"]
@@ -188,6 +189,14 @@ def _times(cutters: Mapping[int | None, Cutter], number: int) -> float:
     return round(DEEPEST_SLOT * cutters[number].diameter, 2)
 
 
+def _sinks(number: int, down: float, feed: float, hit: Hit) -> str:
+    del hit
+    return (
+        f"cutter {number} sinks at {down:.0f} mm/min, more than a third of its feed of {feed:.0f}: it may "
+        "burn or break"
+    )
+
+
 def find_fast_plunges(tips: Tips, job: Job) -> list[Finding]:
     """Warnings where a milling cutter sinks into wood faster than a third of its feed; one a cutter.
 
@@ -212,10 +221,7 @@ def find_fast_plunges(tips: Tips, job: Job) -> list[Finding]:
             "fast-plunge",
             [tips.hit(n)],
             tips.reading,
-            lambda _, number=number, down=down: (  # type: ignore[misc]
-                f"cutter {number} sinks at {down:.0f} mm/min, more than a third of its feed of "
-                f"{fastest[number]:.0f}: it may burn or break"
-            ),
+            partial(_sinks, number, down, fastest[number]),
             f"Sink at {math.floor(fastest[number] * PLUNGE_SHARE):.0f} mm/min or less, or along a ramp",
             "warning",
         )

@@ -14,16 +14,16 @@ from collections import Counter
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
 
 from support.joint_trials import Outcome, tried
-from support.random_joints import joint
+from support.random_joints import KINDS, Kind, joint
 
 
-def main(wanted: int, first: int, kind: str | None) -> None:
+def main(wanted: int, first: int, kind: Kind | None) -> None:
     """Print how many entered, what the others were refused for, and every failure with its seed."""
     told: Counter[str] = Counter()
     worst, off, begin = 0.0, 0.0, time.perf_counter()
     with tempfile.TemporaryDirectory() as name:
         for seed in range(first, first + wanted):
-            one = joint(seed, kind)  # type: ignore[arg-type]
+            one = joint(seed, kind)
             folder = pathlib.Path(name, str(seed))
             folder.mkdir()
             try:
@@ -45,4 +45,5 @@ def main(wanted: int, first: int, kind: str | None) -> None:
 
 if __name__ == "__main__":
     given = sys.argv[1:]
-    main(*(int(word) for word in (given + ["200", "1"][len(given) :])[:2]), (given[2:] or [None])[0])
+    how_many, first = (int(word) for word in (given + ["200", "1"][len(given) :])[:2])
+    main(how_many, first, KINDS[KINDS.index(given[2])] if len(given) > 2 else None)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from camkit.drawing.read import read
 from camkit.drawing.slots import likely_slots
-from camkit.geometry.corner import relieved
+from camkit.geometry.corner_relief import CornerRelief, relieve_corners
 from camkit.geometry.path import Path, circle, oriented, polygon, rectangle
 from camkit.geometry.transform import Placement, moved
 from camkit.part import Part, Pocket
@@ -52,7 +52,7 @@ def test_dogbones_do_not_hide_the_width(radius: float) -> None:
     openings = []
     for x in (50, 150, 250):
         loop = oriented(rectangle(x, 50, x + 18.1, 110), clockwise=True)
-        openings.append(relieved(loop, dict.fromkeys(range(4), radius)))
+        openings.append(relieve_corners(loop, dict.fromkeys(range(4), CornerRelief(radius))))
     assert said(plate(*openings)) == [(18.1, 3, (0,))]
 
 
@@ -76,7 +76,7 @@ def test_slots_that_open_at_the_edge_count_too() -> None:
          (115, 200), (115, 100), (100, 100), (100, 200), (0, 200)]
     )  # fmt: skip
     assert said(Part("comb", comb)) == [(15.0, 2, (0,))]
-    eased = relieved(comb, dict.fromkeys((3, 4, 7, 8), 3.0))
+    eased = relieve_corners(comb, dict.fromkeys((3, 4, 7, 8), CornerRelief(3.0)))
     assert eased != comb
     assert said(Part("comb", eased)) == [(15.0, 2, (0,))]
 

@@ -22,12 +22,12 @@ class Recorder:
         flat = [v for value in given for v in (value if isinstance(value, tuple) else (value,))]
         self.calls.append((name, tuple(float(v) for v in flat)))
 
-    move = moveTo = partialmethod(_note, "move")  # noqa: N815
-    line = lineTo = partialmethod(_note, "line")  # noqa: N815
-    curve = curveTo = qCurveTo = partialmethod(_note, "curve")  # noqa: N815
-    arc = arcTo = partialmethod(_note, "arc")  # noqa: N815
-    close = closePath = partialmethod(_note, "close")  # noqa: N815
-    stop = endPath = partialmethod(_note, "stop")  # noqa: N815
+    move = moveTo = partialmethod(_note, "move")  # noqa: N815  (names that the other reader calls)
+    line = lineTo = partialmethod(_note, "line")  # noqa: N815  (names that the other reader calls)
+    curve = curveTo = qCurveTo = partialmethod(_note, "curve")  # noqa: N815  (names that the other reader calls)
+    arc = arcTo = partialmethod(_note, "arc")  # noqa: N815  (names that the other reader calls)
+    close = closePath = partialmethod(_note, "close")  # noqa: N815  (names that the other reader calls)
+    stop = endPath = partialmethod(_note, "stop")  # noqa: N815  (names that the other reader calls)
 
 
 def drawn(data: str) -> list[tuple[str, tuple[float, ...]]]:

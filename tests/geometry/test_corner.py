@@ -17,10 +17,10 @@ from camkit.geometry.corner import (
     dogbone_overcut,
     leaving,
     move_walls,
-    relieved,
     turn_between,
     uncut_gap,
 )
+from camkit.geometry.corner_relief import CornerRelief, relieve_corners
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.path import Arc, Line, Path, arc_sweep, circle, polygon, rectangle, reversed_path
 
@@ -111,7 +111,7 @@ def test_a_dogbone_refuses_a_wall_shorter_than_its_opening(short):
 
 def test_a_relieved_rectangle_grows_by_four_dogbones():
     slot = reversed_path(rectangle(0, 0, 60, 18))
-    done = relieved(slot, dict.fromkeys(range(4), 3.0))
+    done = relieve_corners(slot, dict.fromkeys(range(4), CornerRelief(3.0)))
     # nothing is taken from inside the opening, so the area grows by what lies beyond the walls
     assert as_polygon(done, 1e-4).area == pytest.approx(60 * 18 + 4 * 5.137167, abs=0.02)
     assert sum(isinstance(segment, Arc) for segment in done.segments) == 4
@@ -120,7 +120,7 @@ def test_a_relieved_rectangle_grows_by_four_dogbones():
 def test_reliefs_refuse_a_curved_wall():
     bow = Path((Line((0, 0), (10, 0)), Arc((10, 0), (0, 0), (5, 0), True)))
     with pytest.raises(ValueError, match="two straight walls"):
-        relieved(bow, {0: 1.0})
+        relieve_corners(bow, {0: CornerRelief(1.0)})
 
 
 @pytest.mark.parametrize(

@@ -409,6 +409,13 @@ def test_clearance_and_glue_of_one_joint_overrule_the_job(job):
     assert joint.why == "17.60 sheet + 0.05 glued"
 
 
+def test_the_clearance_of_a_row_is_weighed_too_and_its_row_named(job):
+    row = {"tenon": "shelf", "mortise": "end", "clearance": 0.8}
+    result = fit_one_sheet([Part("end", BOARD, (MORTISE,)), SHELF], job(joint=(row,)))
+    (said,) = [f for f in result.findings if f.rule == "joints-may-rattle"]
+    assert said.remedy.startswith('Lower clearance in the [[joint]] row with mortise = "end" to ')
+
+
 def test_a_glued_tenon_grows_to_a_fifth_of_a_millimetre_less_than_its_mortise(job):
     shelf = fit_one_sheet([Part("end", BOARD, (MORTISE,)), SHELF], job(fit={"glue": True})).parts[1]
     ends = [s for s in shelf.outline.segments if isinstance(s, Line) and s.start[0] == s.end[0] == 417.6]
