@@ -11,8 +11,20 @@ from camkit.geometry.flatten import as_polygon
 from camkit.geometry.measure import Bounds, bounds
 from camkit.geometry.path import Path, Point, Region, circle, region
 
-__all__ = ["Hole", "LayerMeaning", "LayerRule", "Part", "Placed", "Pocket", "Source", "layer_pattern"]
+__all__ = [
+    "Hole",
+    "JointFace",
+    "LayerMeaning",
+    "LayerRule",
+    "Part",
+    "Placed",
+    "Pocket",
+    "Source",
+    "layer_pattern",
+]
 
+# A straight wall that bears on another part: its two ends.
+JointFace = tuple[Point, Point]
 LayerMeaning = Literal["profile", "opening", "hole", "pocket", "sheet edge", "ignore"]
 
 
@@ -75,7 +87,11 @@ class Pocket:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One piece as drawn or as fitted: a closed outline and what is cut into it, in drawing coordinates."""
+    """One piece as drawn or as fitted: a closed outline and what is cut into it, in drawing coordinates.
+
+    `joint_faces` are the walls of outline, openings and recesses that bear on other parts, each up to its
+    sharp corners; they are known once joints have been looked for.
+    """
 
     name: str
     outline: Path
@@ -83,6 +99,7 @@ class Part:
     holes: tuple[Hole, ...] = ()
     pockets: tuple[Pocket, ...] = ()
     source: Source = Source()
+    joint_faces: tuple[JointFace, ...] = ()
 
     def region(self) -> Region:
         """What stays of the sheet right through: the outline less openings and through holes."""

@@ -22,7 +22,7 @@ from camkit.joinery.squared import squared
 from camkit.joinery.wanted import PLAY, Ground, Loops, Opening, Shift, Wanted
 from camkit.part import Part
 
-__all__ = ["Fingers", "fingers_of", "fingers_wanted"]
+__all__ = ["Fingers", "fingers_of", "fingers_wanted", "walls_of_fingers"]
 
 _NONE = 1e-9
 
@@ -71,6 +71,15 @@ def fingers_wanted(index: int, loops: Loops, ground: Ground, found: Sequence[Fin
         shifts += _tips(fingers.edge, lands, stock, ground.parts[index])
         openings += _gaps(fingers, lands, loops.outline, asked, names, ground)
     return Wanted(tuple(openings), tuple(shifts), {}, tuple(said))
+
+
+def walls_of_fingers(edge: FingerEdge, outline: Path, part: Part) -> tuple[int, ...]:
+    """All lands and steps of the edge as walls of the part's sharp outline; none where they are not there."""
+    lands = _lands(edge, outline, part)
+    if lands is None:
+        return ()
+    steps = len(outline.segments)
+    return tuple((lands[0].wall + k) % steps for k in range(2 * len(lands) - 1))
 
 
 @dataclass(frozen=True, slots=True)

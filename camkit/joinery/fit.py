@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from difflib import get_close_matches
 
 from camkit.errors import Finding
@@ -11,6 +12,7 @@ from camkit.joinery.finger_fit import fingers_of, fingers_wanted
 from camkit.joinery.fit_told import fit_told
 from camkit.joinery.fitted import Fitted
 from camkit.joinery.glue import glue
+from camkit.joinery.joint_faces import joint_faces
 from camkit.joinery.layers import stacks
 from camkit.joinery.lone import lone_wanted
 from camkit.joinery.mates import Stock, mates_of, stocks_leaning
@@ -33,17 +35,18 @@ def fit(parts: Sequence[Part], job: Job, stocks: Sequence[Sheet]) -> Fitted:
     Openings that take another part become as wide as its sheet and the clearance, flush tenons as long as
     their mates are thick; plates that shoulders hold apart stay apart, and the places that take them follow.
     Corners of joints are relieved for the cutter that makes them, and layers of glue-ups receive their dowel
-    holes. What is no joint stays; a part that nothing touches is the same object. What was not done is said.
+    holes. What is no joint stays, the very same shapes. Walls that bear on other parts become joint faces,
+    whether or not they were fitted. What was not done is said.
     """
     known = [k for k, stock in enumerate(stocks) if stock.drawn_thickness is not None]
     hindrances = [said for stock in dict.fromkeys(stocks) if (said := _hindrance(stock)) is not None]
     if not known or any(one.level == "error" for one in hindrances):
-        glued = glue(parts, job.glue_up, [stock.thickness for stock in stocks])
+        glued = glue(_faced(parts, job, stocks), job.glue_up, [stock.thickness for stock in stocks])
         return Fitted(glued.parts, (), glued.glue_ups, (*hindrances, *glued.findings))
-    current = list(parts)
+    current = list(parts) if len(known) == len(parts) else _faced(parts, job, stocks)
     refitted, found, unclosed = _refitted([parts[k] for k in known], job, [stocks[k] for k in known])
     for k, one in zip(known, refitted, strict=True):
-        current[k] = one.part
+        current[k] = replace(one.part, joint_faces=one.faces) if one.faces else one.part
     glued = glue(current, job.glue_up, [stock.thickness for stock in stocks])
     told = fit_told([parts[k] for k in known], refitted, found, job, [stocks[k] for k in known])
     return Fitted(
@@ -53,6 +56,20 @@ def fit(parts: Sequence[Part], job: Job, stocks: Sequence[Sheet]) -> Fitted:
         (*hindrances, *_unknown_mates(parts, job), *unclosed, *told, *glued.findings),
         tuple(size for one in refitted for size in one.sizes),
     )
+
+
+def _faced(parts: Sequence[Part], job: Job, stocks: Sequence[Sheet]) -> list[Part]:
+    """The parts as drawn, with the joint faces of what would be their joints."""
+    thick = [stock.drawn_thickness or stock.thickness for stock in stocks]
+    named = [(row.tenon, row.mortise) for row in job.joint if row.tenon is not None]
+    found = pairs(parts, thick, named, stacks(job.glue_up, parts))
+    fingers = fingers_of(parts, [Stock(size, size) for size in thick])
+    faced = []
+    for k, part in enumerate(parts):
+        loops = loops_of(undone(part))
+        faces = joint_faces(k, part, loops, loops, found, fingers)
+        faced.append(replace(part, joint_faces=faces) if faces else part)
+    return faced
 
 
 def _refitted(
@@ -98,7 +115,10 @@ def _refitted(
             )
         )
         through = stocks[k].measured + job.machine.into_table
-        refitted.append(refit(part, sharp, wanted, job.cutter, through))
+        one = refit(part, sharp, wanted, job.cutter, through)
+        told = [opening.place for opening in wanted.openings]
+        faces = joint_faces(k, part, loops, one.loops, found, fingers, told)
+        refitted.append(replace(one, faces=faces))
     return refitted, found, where.findings
 
 

@@ -16,8 +16,8 @@ from camkit.joinery.relief import cutter_for
 from camkit.joinery.relieve import relieved_part
 from camkit.joinery.task import Task
 from camkit.joinery.undo import Undone
-from camkit.joinery.wanted import Opening, Wanted
-from camkit.part import Part
+from camkit.joinery.wanted import Loops, Opening, Wanted, loops_of
+from camkit.part import JointFace, Part
 
 __all__ = ["Refitted", "refit"]
 
@@ -29,14 +29,17 @@ _NONE = 1e-6
 class Refitted:
     """A part after re-fitting; `part` is the very same object when nothing of it was re-fitted.
 
-    `reliefs` are the radii of its reliefs as drawn, in mm; none where nothing was re-fitted.
+    `loops` are its sharp loops, with walls where they are cut; `reliefs` are the radii of its reliefs as
+    drawn, in mm; none where nothing was re-fitted. `faces` are the walls that bear on other parts.
     """
 
     part: Part
+    loops: Loops
     joints: tuple[FittedJoint, ...] = ()
     sizes: tuple[SizeChange, ...] = ()
     findings: tuple[Finding, ...] = ()
     reliefs: tuple[float, ...] = ()
+    faces: tuple[JointFace, ...] = ()
 
 
 def refit(part: Part, sharp: Undone, wanted: Wanted, cutters: Sequence[Cutter], through: float) -> Refitted:
@@ -46,7 +49,7 @@ def refit(part: Part, sharp: Undone, wanted: Wanted, cutters: Sequence[Cutter], 
     Findings: `cannot-refit` (error) and those of `relieved_part`.
     """
     if not (wanted.openings or wanted.shifts or wanted.holes or wanted.roots):
-        return Refitted(part, findings=wanted.findings)
+        return Refitted(part, loops_of(sharp), findings=wanted.findings)
     tasks = [Task(part, one, _cutter(part, one, cutters, through)) for one in wanted.openings]
     moved = moved_part(part, sharp, wanted, tasks)
     relieved = relieved_part(part, sharp, moved, wanted.roots, cutters, through)
@@ -55,7 +58,7 @@ def refit(part: Part, sharp: Undone, wanted: Wanted, cutters: Sequence[Cutter], 
         _joint(task, relief) for task, relief in zip(moved.tasks, relieved.reliefs, strict=True) if relief
     )
     if not (joints or relieved.outline or wanted.holes):
-        return Refitted(part, findings=findings)
+        return Refitted(part, loops_of(sharp), findings=findings)
     holes = tuple(
         replace(hole, centre=_plus(hole.centre, wanted.holes[k])) if k in wanted.holes else hole
         for k, hole in enumerate(part.holes)
@@ -72,6 +75,7 @@ def refit(part: Part, sharp: Undone, wanted: Wanted, cutters: Sequence[Cutter], 
     sizes = moved.sizes if relieved.outline else ()
     return Refitted(
         fitted,
+        moved.loops,
         joints,
         (*_places(part, wanted), *sizes),
         (*findings, *breakthroughs(part, fitted)),

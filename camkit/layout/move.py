@@ -11,7 +11,7 @@ __all__ = ["moved_part"]
 
 
 def moved_part(part: Part, placement: Placement) -> Part:
-    """The part with its outline, openings, holes and pockets where the placement puts them.
+    """The part with its outline, openings, holes, pockets and joint faces where the placement puts them.
 
     Depths are of the sheet, so a `scale` other than 1 raises ValueError.
     """
@@ -31,5 +31,8 @@ def moved_part(part: Part, placement: Placement) -> Part:
                 islands=tuple(moved(island, placement) for island in pocket.islands),
             )
             for pocket in part.pockets
+        ),
+        joint_faces=tuple(
+            (moved_point(start, placement), moved_point(end, placement)) for start, end in part.joint_faces
         ),
     )
