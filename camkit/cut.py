@@ -7,7 +7,7 @@ from typing import Literal
 
 from camkit.geometry.path import Point
 
-__all__ = ["Cut", "CutKind", "Feed", "Move", "Rapid", "Tab", "Turn"]
+__all__ = ["Cut", "CutKind", "Drill", "Feed", "Move", "Rapid", "Tab", "Turn"]
 
 CutKind = Literal["pocket", "hole", "opening", "profile"]
 
@@ -43,7 +43,22 @@ class Turn:
     feed_mm_min: float
 
 
-Move = Rapid | Feed | Turn
+@dataclass(frozen=True, slots=True)
+class Drill:
+    """A drilling cycle at (x, y): down to z from `retract`, where the cutter stands, and out again to there.
+
+    Every `peck` mm, counted from `retract`, it comes up to there to clear its chips.
+    """
+
+    x: float
+    y: float
+    z: float
+    retract: float
+    peck: float
+    feed_mm_min: float
+
+
+Move = Rapid | Feed | Turn | Drill
 
 
 @dataclass(frozen=True, slots=True)

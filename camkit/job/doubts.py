@@ -17,7 +17,7 @@ def doubts(job: Job) -> tuple[Finding, ...]:
     """Warnings (rule `job`) about values that do not go together, in the order of the keys."""
     said: list[tuple[str, str]] = []
     for cutter in job.cutter:
-        if cutter.kind != "drill" and cutter.plunge > cutter.feed * PLUNGE_SHARE + _ROUNDED:
+        if cutter.mills and cutter.plunge > cutter.feed * PLUNGE_SHARE + _ROUNDED:
             what = f"plunge {cutter.plunge:g} is more than a third of feed {cutter.feed:g}"
             remedy = f"Write plunge = {plunge_feed(cutter.feed):g} or less"
             said.append((f"cutter {cutter.number}: {what}", remedy))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
@@ -11,6 +12,7 @@ from camkit.job.chips import DRILL_SPEED, MILLING_SPEED, drill_feed, milling_fee
 from camkit.job.length import length_mm
 from camkit.job.quantity import (
     AccelerationTriple,
+    Expected,
     FeedRate,
     FeedTriple,
     Measure,
@@ -75,6 +77,11 @@ class Machine(Table):
         description="stop: the program halts with a message for a change by hand; automatic: the machine "
         "changes by itself",
         examples=['"automatic"'],
+    )
+    drilling_cycles: Annotated[bool, Expected("true or false")] = Field(
+        default=False,
+        description="the control knows the drilling cycles G81 and G83; else every peck is written out",
+        examples=["true"],
     )
     zero: Literal["sheet top", "table"] = Field(
         default="sheet top", description="where Z0 is touched off", examples=['"table"']
@@ -198,6 +205,34 @@ class Cutter(Table):
         "full depth; 0: no such pass (common practice, no source: 0.3)",
         examples=["0.3"],
     )
+
+    point_angle: Annotated[float, Measure("an angle from 10 to 180", 10.0, 180.0)] = Field(
+        default=180.0,
+        description="degrees that the point of a drill encloses: 180 is flat, as of brad point and boring "
+        "bits; a twist drill has 118. A hole's depth counts to its full width and the point goes deeper; "
+        "right through it needs that much of into_table",
+        examples=["118"],
+    )
+    plunges: Annotated[bool, Expected("true or false")] = Field(
+        default=False,
+        description="a milling cutter that cuts to its middle and may go straight down: it also makes holes "
+        "of its own diameter",
+        examples=["true"],
+    )
+
+    @property
+    def mills(self) -> bool:
+        """Whether it cuts sideways: every kind but drills."""
+        return self.kind != "drill"
+
+    @property
+    def point_length(self) -> float:
+        """How far its point stands out below its full width, in mm: r / tan(angle / 2)."""
+        return (
+            self.diameter / 2 / math.tan(math.radians(self.point_angle / 2))
+            if self.point_angle < 180
+            else 0.0
+        )
 
     @property
     def first_pass(self) -> float:

@@ -82,10 +82,10 @@ def coupon(job: Job, stock: Sheet) -> Coupon:
 def _cutter(job: Job, thickness: float) -> Cutter:
     narrowest = thickness + STEPS[0]
     through = thickness + job.machine.into_table
-    entering = [c for c in job.cutter if c.kind != "drill" and c.diameter <= narrowest - _ASIDE + 1e-9]
+    entering = [c for c in job.cutter if c.mills and c.diameter <= narrowest - _ASIDE + 1e-9]
     cutter = cutter_for(narrowest, through, entering)
     if cutter is None:
-        smallest = min((c.diameter for c in job.cutter if c.kind != "drill"), default=None)
+        smallest = min((c.diameter for c in job.cutter if c.mills), default=None)
         have = f"the smallest is {smallest:g} mm" if smallest is not None else "the job has none"
         raise _cannot(
             "coupon-cutter",

@@ -189,7 +189,7 @@ def _enters(measured: Measured) -> Iterator[Finding]:
 
 
 def _other_cutter(measured: Measured, cutters: Sequence[Cutter]) -> list[Finding]:
-    if any(c.kind != "drill" and abs(c.diameter - measured.cutter) < 1e-6 for c in cutters):
+    if any(c.mills and abs(c.diameter - measured.cutter) < 1e-6 for c in cutters):
         return []
     return [
         _fault(

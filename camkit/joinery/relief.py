@@ -44,7 +44,7 @@ def cutter_for(
 
 def milling_cutters(cutters: Sequence[Cutter], depth: float) -> list[Cutter]:
     """The cutters that mill `depth` mm deep; those with too short edges where there is no other."""
-    milling = [cutter for cutter in cutters if cutter.kind != "drill"]
+    milling = [cutter for cutter in cutters if cutter.mills]
     return [c for c in milling if c.cutting_length is None or c.cutting_length >= depth] or milling
 
 

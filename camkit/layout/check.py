@@ -76,11 +76,11 @@ def _place(placed: Placed, sheet: SheetUse, job: Job) -> list[Finding]:
 
 def _largest(job: Job) -> float:
     """Diameter of the largest milling cutter, 0 when there are only drills."""
-    return max((cutter.diameter for cutter in job.cutter if cutter.kind != "drill"), default=0.0)
+    return max((cutter.diameter for cutter in job.cutter if cutter.mills), default=0.0)
 
 
 def _smallest(job: Job) -> float:
-    return min((cutter.diameter for cutter in job.cutter if cutter.kind != "drill"), default=0.0)
+    return min((cutter.diameter for cutter in job.cutter if cutter.mills), default=0.0)
 
 
 def _reach(placed: Placed, extent: Bounds, job: Job) -> list[Finding]:

@@ -121,7 +121,7 @@ def _frame(
 
 def _kerf(job: Job) -> float:
     """Width of the widest cut around a part."""
-    return max((c.diameter for c in job.cutter if c.kind != "drill"), default=0.0)
+    return max((c.diameter for c in job.cutter if c.mills), default=0.0)
 
 
 def _offset(edge: float) -> float:

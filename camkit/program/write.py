@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from camkit import __version__
-from camkit.cut import Cut, Feed, Move, Rapid, Turn
+from camkit.cut import Cut, Drill, Feed, Move, Rapid, Turn
 from camkit.geometry.tolerance import PROGRAM_DECIMALS
 from camkit.job.model import Cutter, Job, Sheet
 from camkit.program.words import comment, number
@@ -107,6 +107,8 @@ class _Writer:
     def move(self, move: Move) -> list[str]:
         """The line for one move; none when rounding leaves nothing of it."""
         end = (round(move.x, PROGRAM_DECIMALS), round(move.y, PROGRAM_DECIMALS), self._z(move.z))
+        if isinstance(move, Drill):
+            return self._cycle(move, end)
         if end == self._at:
             return []
         if isinstance(move, Rapid):
@@ -118,13 +120,23 @@ class _Writer:
         self._at = end
         return [line]
 
+    def _cycle(self, move: Drill, end: Point3) -> list[str]:
+        """The drilling cycle, begun at its R plane, so that G98 and G99 come back to one height."""
+        retract = self._z(move.retract)
+        words = f" X{number(end[0])} Y{number(end[1])} Z{number(end[2])} R{number(retract)}"
+        pecked = move.peck < move.retract - move.z - 10**-PROGRAM_DECIMALS
+        peck = f" Q{number(round(move.peck, PROGRAM_DECIMALS))}" if pecked else ""
+        feed = self._f(move) or f" F{number(round(move.feed_mm_min, 1), 1)}"
+        self._at = (end[0], end[1], retract)
+        return [f"G98 G{83 if pecked else 81}{words}{peck}{feed}", "G80"]
+
     def _axes(self, end: Point3) -> str:
         before = self._at or (None, None, None)
         return "".join(
             f" {axis}{number(new)}" for axis, new, old in zip("XYZ", end, before, strict=True) if new != old
         )
 
-    def _f(self, move: Feed | Turn) -> str:
+    def _f(self, move: Feed | Turn | Drill) -> str:
         feed = round(move.feed_mm_min, 1)
         if feed == self._feed:
             return ""

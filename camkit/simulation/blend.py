@@ -8,12 +8,12 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from camkit.program.motion import Motion
-from camkit.simulation.track import Track
+from camkit.simulation.track import Edges, Track
 
 __all__ = ["rounded_corners"]
 
 
-def rounded_corners(motions: Sequence[Motion], radii: Mapping[int | None, float], top: float) -> Track:
+def rounded_corners(motions: Sequence[Motion], edges: Mapping[int | None, Edges], top: float) -> Track:
     """The spot farthest inside each blended corner below the sheet's top, one piece without length a corner.
 
     It lies the allowed deviation from the corner, towards the middle between the two moves.
@@ -32,8 +32,11 @@ def rounded_corners(motions: Sequence[Motion], radii: Mapping[int | None, float]
             spots.append((x + (vx - ux) * share, y + (vy - uy) * share, z - top))
             owners.append(n)
     place = np.array(spots, dtype=np.float64).reshape(-1, 3)
-    radius = np.array([radii[motions[n].cutter] for n in owners], dtype=np.float64)
-    return Track(place, place, np.array(owners, dtype=np.int64), radius, np.zeros(len(owners), dtype=bool))
+    shape = np.array(
+        [(edges[motions[n].cutter].radius, edges[motions[n].cutter].spread) for n in owners], dtype=np.float64
+    ).reshape(-1, 2)
+    of = np.array(owners, dtype=np.int64)
+    return Track(place, place, of, shape[:, 0], shape[:, 1], np.zeros(len(owners), dtype=bool))
 
 
 def _heading(motion: Motion, *, at_end: bool) -> tuple[float, float]:

@@ -30,7 +30,7 @@ _FEED_ROUNDING = 1.0
 
 
 def _milling(job: Job) -> dict[int | None, Cutter]:
-    return {cutter.number: cutter for cutter in job.cutter if cutter.kind != "drill"}
+    return {cutter.number: cutter for cutter in job.cutter if cutter.mills}
 
 
 def _run(motion: Motion) -> float:

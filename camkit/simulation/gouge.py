@@ -47,13 +47,11 @@ def find_gouges(track: Track, wanted: Sequence[Wanted], reading: Reading) -> lis
     the sheet's top, and again below each recess's floor, another shape must stay.
     """
     track = track.take(~track.straight_up)
-    levels = sorted({0.0, *(floor.depth for part in wanted for floor in part.floors)})
+    levels = sorted({0.0, *(level for part in wanted for level in part.levels)})
     worst: dict[tuple[int, str | None], Hit] = {}
     for level in levels:
         shapes = [
-            (part.name, part.kept_below(level))
-            for part in wanted
-            if level == 0.0 or any(floor.depth == level for floor in part.floors)
+            (part.name, part.kept_below(level)) for part in wanted if level == 0.0 or level in part.levels
         ]
         for hit in _hits(track.below(level + LIMIT), shapes, level):
             known = worst.get((hit.motion, hit.part))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from functools import cache
@@ -33,7 +34,7 @@ from camkit.simulation.machine_rules import (
 from camkit.simulation.rapids import find_rapids_in_wood
 from camkit.simulation.swept import Swept, swept
 from camkit.simulation.timing import plan_times, total_time
-from camkit.simulation.track import joined, track_below_top
+from camkit.simulation.track import Edges, joined, track_below_top
 from camkit.simulation.uncut import find_uncut, find_whole_part_uncut
 from camkit.simulation.verdict import Judgement, Verdict
 from camkit.simulation.wanted import wanted_parts
@@ -116,9 +117,9 @@ def _about_wood(
     thickness: float,
     top: float,
 ) -> list[Finding]:
-    radii = _radii(reading, job)
-    track = track_below_top(reading.motions, radii, top)
-    wanted = wanted_parts(placed, thickness)
+    edges = _edges(reading, job)
+    track = track_below_top(reading.motions, edges, top)
+    wanted = wanted_parts(placed, thickness, job.cutter)
     board = shapely.box(0.0, 0.0, *sheet)
 
     @cache
@@ -127,7 +128,7 @@ def _about_wood(
 
     bottom, anything = below(thickness - UNCUT), below(UNCUT)
     findings = [
-        *find_gouges(joined(track, rounded_corners(reading.motions, radii, top)), wanted, reading),
+        *find_gouges(joined(track, rounded_corners(reading.motions, edges, top)), wanted, reading),
         *find_rapids_in_wood(track, sheet, reading),
     ]
     for part in wanted:
@@ -140,10 +141,16 @@ def _about_wood(
     return findings + find_loose(wanted, bottom, anything, sheet, reading)
 
 
-def _radii(reading: Reading, job: Job) -> dict[int | None, float]:
-    """Radius by cutter number; a number that the job lacks is judged with its smallest cutter."""
-    known = {cutter.number: cutter.diameter / 2 for cutter in job.cutter}
-    smallest = min(known.values())
+def _edges(reading: Reading, job: Job) -> dict[int | None, Edges]:
+    """Shape by cutter number; a number that the job lacks is judged with its smallest cutter."""
+    known = {
+        cutter.number: Edges(
+            cutter.diameter / 2,
+            math.tan(math.radians(cutter.point_angle / 2)) if cutter.point_length > 0 else math.inf,
+        )
+        for cutter in job.cutter
+    }
+    smallest = min(known.values(), key=lambda edges: edges.radius)
     met = {motion.cutter for motion in reading.motions}
     return {number: smallest if number is None else known.get(number, smallest) for number in met}
 

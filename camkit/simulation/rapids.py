@@ -73,12 +73,14 @@ def _in_wood(rapid: Track, track: Track, index: STRtree, board: Polygon) -> Hit 
     near = np.sort(index.query(place, "dwithin", distance=radius + float(track.radius.max())))
     earlier = track.take(near[track.motion[near] < motion])
     fall = abs(end[2] - start[2])
+    # A cone is looked at just above its tip, where the room that its own tip has made is as narrow.
+    width = min(radius - GOUGE, GOUGE * float(rapid.spread[0]))
     count = 1 if isinstance(place, Point) else min(MOST_STEPS, max(1, math.ceil(fall / STEP)))
     for k in range(count):
         a, b = start + (end - start) * k / count, start + (end - start) * (k + 1) / count
         depth = -min(a[2], b[2])
         open_room = shapely.union_all(swept(earlier, depth - GOUGE).areas)
-        wood = grown(_stadium(a, b, radius - GOUGE).intersection(board).difference(open_room), -GOUGE / 2)
+        wood = grown(_stadium(a, b, width).intersection(board).difference(open_room), -GOUGE / 2)
         if not wood.is_empty:
             spot = wood.representative_point()
             return Hit(motion, spot.x, spot.y, -depth, depth)

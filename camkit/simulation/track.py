@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from camkit.program.motion import Motion
 
-__all__ = ["Floats", "Ints", "Mask", "Track", "arc_angles", "joined", "track_below_top"]
+__all__ = ["Edges", "Floats", "Ints", "Mask", "Track", "arc_angles", "joined", "track_below_top"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -31,17 +31,30 @@ MOST_PIECES = 2_000_000
 GRAIN = 1e-6
 
 
+@dataclass(frozen=True, slots=True)
+class Edges:
+    """What a turning cutter sweeps: a disc of `radius`, or a cone up to that.
+
+    `spread` is how much the cone's radius grows for each mm above the tip, inf for a flat end.
+    """
+
+    radius: float
+    spread: float = math.inf
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Track:
     """Pieces in the order of the program; `start` and `end` are (n, 3), the rest (n,).
 
-    `motion` is the index in the reading, `radius` the cutter's, `rapid` tells G0.
+    `motion` is the index in the reading, `radius` the cutter's and `spread` that of its cone (see Edges),
+    `rapid` tells G0.
     """
 
     start: Floats
     end: Floats
     motion: Ints
     radius: Floats
+    spread: Floats
     rapid: Mask
 
     def __len__(self) -> int:
@@ -65,11 +78,15 @@ class Track:
             self.end[chosen],
             self.motion[chosen],
             self.radius[chosen],
+            self.spread[chosen],
             self.rapid[chosen],
         )
 
     def below(self, depth: float) -> Track:
-        """The portions of the pieces whose tip lies deeper than `depth`: ramps and helices are clipped."""
+        """The portions of the pieces whose tip lies deeper than `depth`: ramps and helices are clipped.
+
+        The radius of a cone becomes what it is at that depth; along a slope, at the deeper end.
+        """
         cut = self.take(self.depth > depth)
         first, last = -cut.start[:, 2], -cut.end[:, 2]
         fall = np.where(first == last, 1.0, last - first)
@@ -79,7 +96,8 @@ class Track:
             np.where((first < depth)[:, None], crossing, cut.start),
             np.where((last < depth)[:, None], crossing, cut.end),
             cut.motion,
-            cut.radius,
+            np.minimum(cut.radius, (cut.depth - depth) * cut.spread),
+            cut.spread,
             cut.rapid,
         )
 
@@ -113,6 +131,7 @@ def joined(first: Track, second: Track) -> Track:
         np.concatenate((first.end, second.end)),
         np.concatenate((first.motion, second.motion)),
         np.concatenate((first.radius, second.radius)),
+        np.concatenate((first.spread, second.spread)),
         np.concatenate((first.rapid, second.rapid)),
     )
 
@@ -136,10 +155,10 @@ def arc_angles(motions: Sequence[Motion]) -> tuple[Floats, Floats, Floats, Float
     return centre, np.hypot(*p.T), np.hypot(*q.T), first, np.where(clockwise, -swept, swept)
 
 
-def track_below_top(motions: Sequence[Motion], radii: Mapping[int | None, float], top: float) -> Track:
+def track_below_top(motions: Sequence[Motion], edges: Mapping[int | None, Edges], top: float) -> Track:
     """Pieces of all motions that go below the sheet's top, which lies at `top` in the program.
 
-    `radii` gives the radius for each cutter number met.
+    `edges` gives the shape of each cutter number met.
     """
     chosen = [n for n, m in enumerate(motions) if min(m.start[2], m.end[2]) < top]
     picked = [motions[n] for n in chosen]
@@ -178,6 +197,7 @@ def track_below_top(motions: Sequence[Motion], radii: Mapping[int | None, float]
         a,
         b,
         np.array(chosen, dtype=np.int64)[which],
-        np.array([radii[m.cutter] for m in picked], dtype=np.float64)[which],
+        np.array([edges[m.cutter].radius for m in picked], dtype=np.float64)[which],
+        np.array([edges[m.cutter].spread for m in picked], dtype=np.float64)[which],
         np.array([m.kind == "rapid" for m in picked], dtype=bool)[which],
     )

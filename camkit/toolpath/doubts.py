@@ -14,6 +14,7 @@ from camkit.geometry.measure import bounds
 from camkit.geometry.path import Point, region
 from camkit.job.model import Cutter
 from camkit.toolpath.feature import Feature
+from camkit.toolpath.hole_choice import is_of_its_size
 from camkit.toolpath.order import Task
 from camkit.toolpath.reach import choose, widest_cutter
 
@@ -43,7 +44,7 @@ def _neck(feature: Feature, cutters: Sequence[Cutter]) -> tuple[Cutter, float, t
 
     Gives it, the width of the narrowest way between them, in mm, and the middle of the smallest place.
     """
-    milling = [cutter for cutter in cutters if cutter.kind != "drill"]
+    milling = [cutter for cutter in cutters if cutter.mills]
     if feature.kind != "opening" or not milling:
         return None
     cutter = min(milling, key=lambda c: c.diameter)
@@ -62,12 +63,50 @@ def _neck(feature: Feature, cutters: Sequence[Cutter]) -> tuple[Cutter, float, t
     return cutter, math.floor(low * 100) / 100, (smallest.centroid.x, smallest.centroid.y)
 
 
-def no_cutter(feature: Feature, cutters: Sequence[Cutter], depth: float) -> Finding:
-    """The error for a feature that no cutter on hand makes, saying which cutter would."""
+def _long_point(
+    feature: Feature, cutters: Sequence[Cutter], depth: float, room: float
+) -> tuple[str, str] | None:
+    """Message and remedy when a drill would make a hole but for the length of its point."""
+    drill = choose(feature, cutters, depth)
+    if feature.hole is None or drill is None or drill.cutter.point_length <= room:
+        return None
+    number, long = drill.cutter.number, drill.cutter.point_length
+    said = f"the point of drill {number} is {_mm(long)} mm long"
+    if feature.hole.depth is None:
+        deeper = math.ceil(long * 10 - 1e-6) / 10
+        message = f"{_what(feature)} would not come through at its full width: {said}"
+        remedy = f"Write into_table = {deeper:g} in [machine] where the board below bears it, use a drill"
+        remedy += f" that cuts flat, or correct point_angle of cutter {number}"
+        return f"{message}, and {_mm(room)} mm may go into the table", remedy
+    message = f"{_what(feature)}, {_mm(feature.hole.depth)} mm deep, would break through: {said}"
+    remedy = f"Use a drill that cuts flat, drill less deep, or correct point_angle of cutter {number}"
+    return f"{message}, and {_mm(room)} mm are left for it", remedy
+
+
+def _straight_down(feature: Feature, cutters: Sequence[Cutter]) -> str:
+    """The words for a milling cutter that would make the hole if it may plunge; "" when there is none."""
+    if feature.hole is None:
+        return ""
+    willing = [c.model_copy(update={"plunges": True}) for c in cutters if c.mills]
+    number = next((c.number for c in willing if is_of_its_size(c, feature.hole)), None)
+    return (
+        f"write plunges = true for cutter {number} if it cuts to its middle, " if number is not None else ""
+    )
+
+
+def no_cutter(
+    feature: Feature, cutters: Sequence[Cutter], depth: float, point_room: float = math.inf
+) -> Finding:
+    """The error for a feature that no cutter on hand makes, saying which cutter would.
+
+    `point_room` is how far the point of a drill may stand out below its full width, in mm.
+    """
     x0, y0, x1, y1 = bounds(feature.outline)
     any_length = [cutter.model_copy(update={"cutting_length": None}) for cutter in cutters]
-    longer = choose(feature, any_length, depth)
-    if longer is not None:
+    longer = choose(feature, any_length, depth, point_room)
+    if (pointed := _long_point(feature, cutters, depth, point_room)) is not None:
+        message, remedy = pointed
+    elif longer is not None:
         message = f"cutter {longer.cutter.number} is too short for {_what(feature)}, {_mm(depth)} mm deep"
         remedy = f"Use one with a cutting length of {_mm(depth)} mm or more, or correct cutting_length"
     elif (neck := _neck(feature, cutters)) is not None:
@@ -84,8 +123,10 @@ def no_cutter(feature: Feature, cutters: Sequence[Cutter], depth: float) -> Find
         message = f"no cutter on hand makes {_what(feature)}"
         wide = widest_cutter(feature)
         drill = f" or a drill of {_mm(feature.hole.diameter)} mm" if feature.hole is not None else ""
+        straight = _straight_down(feature, cutters)
         if wide >= 0.5:
-            remedy = f"Add a cutter of at most {_mm(wide)} mm{drill} to the job, or leave it out by its layer"
+            remedy = f"Add a cutter of at most {_mm(wide)} mm{drill} to the job, {straight}"
+            remedy += "or leave it out by its layer"
         else:
             remedy = f"Make it by hand{' with' + drill[3:] if drill else ''}, and leave it out by its layer"
     return Finding(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from camkit.cut import Feed, Move, Rapid, Turn
+from camkit.cut import Drill, Feed, Move, Rapid, Turn
 from camkit.geometry.path import Point
 from camkit.geometry.tolerance import PATH_ALLOWANCE
 from camkit.job.model import Cutter, Machine
@@ -16,20 +16,37 @@ __all__ = ["bore_moves", "can_bore", "drill_moves"]
 _HELIX_DEG = 5.0
 # A drill is lifted clear of its chips this often, in diameters (common practice: 3 to 4).
 _PECK_DIAMETERS = 4.0
-# After a lift the drill comes back fast to this far above where it stopped.
+# Drilling begins and chips are cleared this far above the sheet, which is never quite flat.
+_CLEAR = 2.0
+# After a lift the drill comes back to this far above where it stopped, fed so many times faster than it
+# drills: no rapid goes below the sheet's top, and chips may have fallen in (common practice, no source).
 _BACK_OFF = 0.5
+_BACK_FEED = 3.0
 
 
 def drill_moves(centre: Point, depth: float, cutter: Cutter, machine: Machine) -> tuple[Move, ...]:
-    """Straight down at the plunge feed, lifted out after every peck."""
-    x, y = centre
-    peck = cutter.pass_depth if cutter.pass_depth is not None else _PECK_DIAMETERS * cutter.diameter
-    pecks = max(1, math.ceil(depth / peck - 1e-9))
-    moves = approach(x, y, machine, cutter)
+    """Straight down to `depth` (positive, mm) at the plunge feed, lifted out after every peck.
+
+    One drilling cycle where the machine has them, else spelled out with the same pecks.
+    """
+    (x, y), top = centre, min(machine.safe_height, _CLEAR)
+    longest = _PECK_DIAMETERS * cutter.diameter
+    if cutter.pass_depth is not None or cutter.mills:
+        longest = cutter.depth_of_pass
+    pecks = max(1, math.ceil((depth + top) / longest - 1e-9))
+    peck = (depth + top) / pecks
+    moves: list[Move] = [Rapid(x, y, machine.safe_height), Rapid(x, y, top)]
+    if machine.drilling_cycles:
+        return (*moves, Drill(x, y, -depth, top, peck, cutter.plunge), withdraw(x, y, machine))
+    back = (
+        cutter.plunge
+        if cutter.mills
+        else max(cutter.plunge, min(_BACK_FEED * cutter.plunge, machine.rapid[2]))
+    )
     for k in range(1, pecks + 1):
         if k > 1:
-            moves += [Rapid(x, y, ENTRY_HEIGHT), Rapid(x, y, _BACK_OFF - depth * (k - 1) / pecks)]
-        moves.append(Feed(x, y, -depth * k / pecks, cutter.plunge))
+            moves += [Rapid(x, y, top), Feed(x, y, min(top, top - peck * (k - 1) + _BACK_OFF), back)]
+        moves.append(Feed(x, y, -depth if k == pecks else top - peck * k, cutter.plunge))
     return (*moves, withdraw(x, y, machine))
 
 

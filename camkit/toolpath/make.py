@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -17,6 +18,7 @@ from camkit.toolpath.feature import Feature
 from camkit.toolpath.finish import rough_beside
 from camkit.toolpath.heights import pass_depths
 from camkit.toolpath.hole import bore_moves, can_bore, drill_moves
+from camkit.toolpath.hole_choice import is_of_its_size, point_room
 from camkit.toolpath.lead import Room, Wood
 from camkit.toolpath.loop import climbing, finish_alone, loop_moves
 from camkit.toolpath.order import Task
@@ -48,6 +50,12 @@ class Setting:
     def through(self) -> float:
         """Depth of a cut right through, into the table."""
         return self.thickness + self.job.machine.into_table
+
+    def point_room(self, feature: Feature) -> float:
+        """How far the point of a drill may stand out below a hole's full width, in mm; else inf."""
+        if feature.hole is None:
+            return math.inf
+        return point_room(feature.hole, self.thickness, self.job.machine.into_table)
 
     def room(self, feature: Feature, cutter: Cutter) -> Room:
         """Where the cutter may come to the feature's walls and leave them."""
@@ -94,8 +102,9 @@ def make(task: Task, setting: Setting) -> Made:
     if feature.hole is not None:
         hole = feature.hole
         depth = hole.depth if hole.depth is not None else setting.through
-        if cutter.kind == "drill":
-            return Made(drill_moves(hole.centre, depth, cutter, machine))
+        if is_of_its_size(cutter, hole):
+            tip = depth if hole.depth is None else depth + cutter.point_length
+            return Made(drill_moves(hole.centre, tip, cutter, machine))
         if can_bore(hole.diameter, cutter):
             return Made(bore_moves(hole.centre, hole.diameter, depth, cutter, machine))
         if hole.depth is not None:

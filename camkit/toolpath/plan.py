@@ -41,9 +41,10 @@ def plan(
     findings: list[Finding] = []
     for feature in features(placed):
         depth = feature.depth if feature.depth is not None else setting.through
-        choice = choose(feature, job.cutter, depth)
+        room = setting.point_room(feature)
+        choice = choose(feature, job.cutter, depth, room)
         if choice is None:
-            findings.append(no_cutter(feature, job.cutter, depth))
+            findings.append(no_cutter(feature, job.cutter, depth, room))
         else:
             tasks.append(Task(feature, choice))
     ready: list[tuple[Task, Made]] = []

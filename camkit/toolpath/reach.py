@@ -12,6 +12,7 @@ from camkit.geometry.flatten import as_polygon
 from camkit.geometry.path import region
 from camkit.job.model import Cutter
 from camkit.toolpath.feature import Feature
+from camkit.toolpath.hole_choice import BORE_ROOM, cutter_of_hole
 from camkit.toolpath.recess import recess_area
 
 __all__ = ["Choice", "choose", "left_standing", "widest_cutter"]
@@ -23,10 +24,6 @@ _LOOK = 0.01
 _CORNER = 1.05
 # Up to here a feature counts as made whole.
 _WHOLE = 0.05
-# A bored hole needs this much room beside the cutter, or the cutter only plunges.
-_BORE_ROOM = 0.2
-# A drill serves holes of its own diameter, to this much.
-_DRILL = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,21 +63,19 @@ def _reaches(cutter: Cutter, depth: float) -> bool:
     return cutter.cutting_length is None or cutter.cutting_length >= depth
 
 
-def choose(feature: Feature, cutters: Sequence[Cutter], depth: float) -> Choice | None:
+def choose(
+    feature: Feature, cutters: Sequence[Cutter], depth: float, point_room: float = math.inf
+) -> Choice | None:
     """The cutter for a feature cut `depth` mm deep, or None when none on hand makes it.
 
-    A hole goes to a drill of its size when there is one. Otherwise the largest milling cutter that makes
-    the feature whole, else the largest that fails only in corners.
+    A hole goes to a drill of its size when there is one whose point is no longer than `point_room`. Otherwise
+    the largest milling cutter that makes the feature whole, else the largest that fails only in corners.
     """
     long_enough = [cutter for cutter in cutters if _reaches(cutter, depth)]
     if feature.hole is not None:
-        wide = feature.hole.diameter
-        for cutter in long_enough:
-            if cutter.kind == "drill" and abs(cutter.diameter - wide) <= _DRILL + 1e-9:
-                return Choice(cutter, 0.0)
-        fitting = [c for c in long_enough if c.kind != "drill" and c.diameter <= wide - _BORE_ROOM]
-        return Choice(max(fitting, key=lambda c: c.diameter), 0.0) if fitting else None
-    milling = sorted((c for c in long_enough if c.kind != "drill"), key=lambda c: -c.diameter)
+        chosen = cutter_of_hole(feature.hole, long_enough, point_room)
+        return Choice(chosen, 0.0) if chosen is not None else None
+    milling = sorted((c for c in long_enough if c.mills), key=lambda c: -c.diameter)
     offered = [Choice(cutter, left_standing(feature, cutter.diameter / 2)) for cutter in milling]
     serving = [c for c in offered if c.left <= _CORNER * c.cutter.diameter / 2]
     whole = [c for c in serving if c.left <= _WHOLE]
@@ -90,7 +85,7 @@ def choose(feature: Feature, cutters: Sequence[Cutter], depth: float) -> Choice 
 def widest_cutter(feature: Feature) -> float:
     """Diameter of the largest cutter that would serve the feature, in mm, to a tenth below."""
     if feature.hole is not None:
-        return feature.hole.diameter - _BORE_ROOM
+        return feature.hole.diameter - BORE_ROOM
     low, high = 0.0, 50.0
     while high - low > 0.05:
         middle = (low + high) / 2

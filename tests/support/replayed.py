@@ -1,7 +1,8 @@
 """A program's text replayed without any of camkit: where the cutter went, and the wood that it leaves.
 
 Words G0 to G3 (centre format), X Y Z I J and T on lines of their own or together; absolute mm, plane XY, as
-in NISTIR 6556 sections 3.3 and 3.5.1 to 3.5.3. A word that is not understood stops the replay.
+in NISTIR 6556 sections 3.3 and 3.5.1 to 3.5.3; the cycles G81 and G83 with G98, one hole a line (3.5.16). A
+word that is not understood stops the replay.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ __all__ = ["CHORD", "Move", "depth_in", "replay", "swept", "window", "wood"]
 CHORD = 0.0005
 
 _WORD = re.compile(r"([A-Z])(-?\d*\.?\d+)")
-_SETTINGS = {17, 21, 40, 49, 54, 61, 64, 80, 90, 94}
+_SETTINGS = {17, 21, 40, 49, 54, 61, 64, 80, 81, 83, 90, 94, 98}
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,12 +55,26 @@ def replay(text: str, diameters: dict[int, float]) -> list[Move]:
         if None in start:
             continue
         a, b = np.array(start, float), np.array([place[axis] for axis in "XYZ"], float)
-        if motion < 2:
+        if ("G", "81") in words or ("G", "83") in words:
+            points = _drilled(a, b, given["R"], given.get("Q", math.inf))
+            place["Z"] = float(points[-1][2])
+        elif motion < 2:
             points = np.stack((a, b))
         else:
             points = _arc(a, b, given.get("I", 0.0), given.get("J", 0.0), clockwise=motion == 2)
         moves.append(Move(diameters[tool], points, number))
     return moves
+
+
+def _drilled(a: np.ndarray, b: np.ndarray, retract: float, peck: float) -> np.ndarray:
+    """Over to the hole, down by pecks with a lift to the R plane after each, and out to the old height."""
+    x, y = b[:2]
+    points = [a, (x, y, a[2]), (x, y, retract)]
+    below = retract - peck
+    while below > b[2] + 1e-4:
+        points += [(x, y, below), (x, y, retract)]
+        below -= peck
+    return np.array([*points, (x, y, b[2]), (x, y, max(a[2], retract))])
 
 
 def _arc(a: np.ndarray, b: np.ndarray, i: float, j: float, *, clockwise: bool) -> np.ndarray:
