@@ -204,6 +204,17 @@ class _Ring:
         self.lengths = [segment_length(segment) for segment in segments]
         self.turns = [turn_between(segments[k - 1], segments[k]) for k in range(self.count)]
         self.walls = self._walls()
+        self.to_kink = self._to_kink()
+
+    def _to_kink(self) -> list[float]:
+        """For each piece the length from its end to the next kink; infinite where there is none."""
+        result = [math.inf] * self.count
+        ahead = math.inf
+        for index in reversed(range(2 * self.count)):
+            k = index % self.count
+            result[k] = ahead
+            ahead = 0.0 if self.turns[k] > _KINK else ahead + self.lengths[k]
+        return result
 
     def _walls(self) -> list[Line | None]:
         """For each line the longest piece of its straight wall: that one knows the direction best."""
@@ -271,6 +282,10 @@ class _Ring:
                 near and outward <= _OUTWARD and walked <= _AROUND and chord <= min(LONGEST_CHORD, 1.7 * size)
             )
             if not (may_fillet or may_relieve):
+                return
+            # A relief has a kink at one end: without any ahead the chain may end here.
+            smooth = self.to_kink[(before + step) % self.count] > _AROUND - walked
+            if smooth and not (may_fillet or kinked):
                 return
             last = (before + step + 1) % self.count
             after = self.walls[last]

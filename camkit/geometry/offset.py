@@ -37,6 +37,8 @@ _MITRE = 0.004
 # A rebuilt path may run this much nearer or farther than asked; the source is flattened to 2 um itself.
 _NEAR = 0.003
 _FAR = 0.008
+# Between its ends and its middle a piece shorter than this has no room to stray.
+_SHORT = 1.0
 # Runs shorter than this are crumbs of the flattening.
 _CRUMB = 0.003
 
@@ -227,22 +229,35 @@ def _carrier(name: int, source: _Source, distance: float) -> Carrier | None:
 
 @dataclass(frozen=True, slots=True)
 class _Run:
+    """Edges of a clipped ring that share one name, from the vertex `begin` to the vertex `end`."""
+
     name: int
-    points: Points  # from the vertex where the run begins to the vertex where it ends, both included
+    points: Points  # both ends included
+    begin: Point
+    end: Point
+    length: float
+
+
+def _joined(one: _Run, other: _Run) -> _Run:
+    """Two runs of one name as one, from the beginning of the first to the end of the other."""
+    gap = math.dist(one.end, other.begin)
+    points = np.vstack((one.points, other.points))
+    return _Run(one.name, points, one.begin, other.end, one.length + gap + other.length)
 
 
 def _runs(ring: Points, names: NDArray[np.int64]) -> list[_Run]:
     changes = np.flatnonzero(names != np.roll(names, 1))
-    if len(changes) == 0:
-        return [_Run(int(names[0]), np.vstack((ring, ring[:1])))]
-    ring, names = np.roll(ring, -changes[0], axis=0), np.roll(names, -changes[0])
-    bounds = [*(changes - changes[0]).tolist(), len(ring)]
+    first = int(changes[0]) if len(changes) else 0
+    ring, names = np.roll(ring, -first, axis=0), np.roll(names, -first)
+    bounds = [*(changes - first).tolist(), len(ring)] if len(changes) else [0, len(ring)]
     closed = np.vstack((ring, ring[:1]))
-    return [_Run(int(names[a]), closed[a : b + 1]) for a, b in itertools.pairwise(bounds)]
-
-
-def _run_length(run: _Run) -> float:
-    return float(np.hypot(*np.diff(run.points, axis=0).T).sum())
+    along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))))
+    ends = [(x, y) for x, y in closed[bounds].tolist()]
+    marks, named = along[bounds].tolist(), names[bounds[:-1]].tolist()
+    return [
+        _Run(named[k], closed[a : b + 1], ends[k], ends[k + 1], marks[k + 1] - marks[k])
+        for k, (a, b) in enumerate(itertools.pairwise(bounds))
+    ]
 
 
 def _without_crumbs(runs: list[_Run], source: _Source, distance: float) -> list[_Run]:
@@ -251,18 +266,17 @@ def _without_crumbs(runs: list[_Run], source: _Source, distance: float) -> list[
     kept = [
         run
         for run in runs
-        if _run_length(run) > (slight * abs(distance) if run.name < 0 else _CRUMB)
+        if run.length > (slight * abs(distance) if run.name < 0 else _CRUMB)
         and _carrier(run.name, source, distance) is not None
     ]
     merged: list[_Run] = []
     for run in kept:
         if merged and merged[-1].name == run.name:
-            merged[-1] = _Run(run.name, np.vstack((merged[-1].points, run.points)))
+            merged[-1] = _joined(merged[-1], run)
         else:
             merged.append(run)
     if len(merged) > 1 and merged[0].name == merged[-1].name:
-        last = merged.pop()
-        merged[0] = _Run(last.name, np.vstack((last.points, merged[0].points)))
+        merged[0] = _joined(merged.pop(), merged[0])
     return merged
 
 
@@ -285,9 +299,16 @@ def _agrees(path: Path, ring: Points) -> bool:
 
 
 def _parallel(path: Path, tree: shapely.STRtree, distance: float) -> bool:
-    """Whether ends and quarters of every piece lie `distance` from the source, within the path tolerance."""
-    points = shapely.points([point_along(s, share) for s in path.segments for share in (0, 0.25, 0.5, 0.75)])
-    _, away = tree.query_nearest(points, all_matches=False, return_distance=True)
+    """Whether every piece runs `distance` from the source, within the path tolerance.
+
+    Measured at its ends and its quarters; of a short piece at its middle.
+    """
+    places = [
+        point_along(segment, share)
+        for segment in path.segments
+        for share in ((0, 0.5) if segment_length(segment) < _SHORT else (0, 0.25, 0.5, 0.75))
+    ]
+    _, away = tree.query_nearest(shapely.points(places), all_matches=False, return_distance=True)
     return bool(away.min() > distance - _NEAR and away.max() < distance + _FAR)
 
 
@@ -302,10 +323,10 @@ def _exact(runs: list[_Run], source: _Source, distance: float) -> Path | None:
     for i, run in enumerate(runs):
         before, here = carriers[i - 1], carriers[i]
         assert before is not None and here is not None  # _without_crumbs let only these pass
-        met = tuple(((runs[i - 1].points[-1] + run.points[0]) / 2).tolist())
-        meeting = _MEETING + math.dist(runs[i - 1].points[-1], run.points[0])
-        room = min(_run_length(run), _run_length(runs[i - 1])) / 2
-        left, entered = crossing(before, here, (met[0], met[1]), meeting, room)
+        (ax, ay), (bx, by) = runs[i - 1].end, run.begin
+        meeting = _MEETING + math.hypot(bx - ax, by - ay)
+        room = min(run.length, runs[i - 1].length) / 2
+        left, entered = crossing(before, here, ((ax + bx) / 2, (ay + by) / 2), meeting, room)
         leave.append(left)
         enter.append(entered)
     segments: list[Segment] = []
@@ -343,4 +364,4 @@ def _between(start: Point, end: Point, ring: Carrier | None, run: _Run) -> Segme
     slip = (cx - (ax + bx) / 2) * ux + (cy - (ay + by) / 2) * uy
     arc = Arc(start, end, (cx - slip * ux, cy - slip * uy), around < 0)
     # A run all but used up by its neighbours may end before it begins: never go the long way round for it.
-    return arc if segment_length(arc) <= 1.5 * _run_length(run) + 0.2 else Line(start, end)
+    return arc if segment_length(arc) <= 1.5 * run.length + 0.2 else Line(start, end)

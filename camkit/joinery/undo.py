@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from camkit.geometry.contour import Contour, contour_of, loop_of
 from camkit.geometry.drawn_corners import LeftAlone
@@ -48,6 +49,7 @@ class Undone:
         return tuple(place for contour in self.contours for place in contour.left)
 
 
+@lru_cache(maxsize=1024)
 def undone(part: Part) -> Undone:
     """The part with reliefs of its outline, openings and pockets undone; see `geometry.drawn_corners`."""
     outline = contour_of(part.outline, hollow=False)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -13,6 +14,10 @@ from camkit.geometry.path import Path, circle
 from camkit.part import Hole, Placed
 
 __all__ = ["Feature", "features"]
+
+
+# Chords for looking, not for cutting.
+_LOOK = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,14 +43,13 @@ class Feature:
 
 def features(placed: Sequence[Placed]) -> tuple[Feature, ...]:
     """Every feature of the parts of one sheet, in the order of the parts."""
-    outlines = [as_polygon(p.shape.outline, 0.05) for p in placed]
-    spots = [outline.representative_point() for outline in outlines]
+    spots = [as_polygon(p.shape.outline, _LOOK).representative_point() for p in placed]
+    within = _opening_around(spots, placed)
+    nesting = Counter(spot for spot, _ in within)
+    holding = {opening for _, opening in within}
     found: list[Feature] = []
     for i, piece in enumerate(placed):
-        part, name, copy = piece.shape, piece.part.name, piece.copy
-        nested = sum(
-            _inside_an_opening(spots[i], other.shape.openings) for j, other in enumerate(placed) if j != i
-        )
+        part, name, copy, nested = piece.shape, piece.part.name, piece.copy, nesting[i]
         found += [
             Feature(
                 "pocket",
@@ -65,13 +69,22 @@ def features(placed: Sequence[Placed]) -> tuple[Feature, ...]:
             )
             for hole in part.holes
         ]
-        for opening in part.openings:
-            area = as_polygon(opening, 0.05)
-            holds = any(area.contains(spot) for j, spot in enumerate(spots) if j != i)
-            found.append(Feature("opening", name, copy, opening, nested=nested, holds_parts=holds))
+        found += [
+            Feature("opening", name, copy, opening, nested=nested, holds_parts=(i, k) in holding)
+            for k, opening in enumerate(part.openings)
+        ]
         found.append(Feature("profile", name, copy, part.outline, nested=nested))
     return tuple(found)
 
 
-def _inside_an_opening(spot: shapely.Point, openings: Sequence[Path]) -> bool:
-    return any(as_polygon(opening, 0.05).contains(spot) for opening in openings)
+def _opening_around(
+    spots: Sequence[shapely.Point], placed: Sequence[Placed]
+) -> set[tuple[int, tuple[int, int]]]:
+    """Which parts' spots lie in which openings (part, number) of other parts."""
+    owners = [(i, k) for i, piece in enumerate(placed) for k in range(len(piece.shape.openings))]
+    areas = [as_polygon(placed[i].shape.openings[k], _LOOK) for i, k in owners]
+    if not areas:
+        return set()
+    opening, spot = shapely.STRtree(spots).query(areas, "contains")
+    pairs = zip(spot.tolist(), opening.tolist(), strict=True)
+    return {(s, owners[o]) for s, o in pairs if s != owners[o][0]}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from bisect import bisect_right
+from collections import deque
 from collections.abc import Sequence
 
 from camkit.cut import Feed, Move, Turn
@@ -20,10 +21,20 @@ __all__ = ["Heights", "direction_at", "follow", "nearest_distance", "place_at", 
 # go round again.
 Heights = Sequence[tuple[float, float]]
 
+# The paths measured last, with their marks.
+_asked: deque[tuple[Path, list[float]]] = deque(maxlen=4)
+
 
 def _marks(path: Path) -> list[float]:
     """Distance from the start at which each segment begins, and the whole length last."""
-    return [0.0, *itertools.accumulate(segment_length(s) for s in path.segments)]
+    # A path is asked for one place after the other: measured anew for each, a path of many segments would
+    # take the square of its number.
+    for known, marks in _asked:
+        if known is path:
+            return marks
+    marks = [0.0, *itertools.accumulate(segment_length(s) for s in path.segments)]
+    _asked.append((path, marks))
+    return marks
 
 
 def place_at(path: Path, distance: float) -> Point:
