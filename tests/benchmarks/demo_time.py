@@ -3,7 +3,7 @@
 Bound: every outline and opening once round its true offset, as often as the thickness takes passes; every
 pocket by (reachable - pi r^2) / D a pass, since a path of length L sweeps at most L D + pi r^2; every bored
 hole by a helix of 5 degrees and once round; every drilled one down at the plunge feed. At the job's feeds,
-each of these from rest to rest under the machine's accelerations; no way between them, nothing to get in or out.
+each of these from rest to rest under the machine's accelerations; no way between them.
 
 Run: python tests/benchmarks/demo_time.py [JOB.toml]
 """
