@@ -76,7 +76,7 @@ class Tab:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One feature made with one cutter on one sheet; `moves` begin and end at a safe height."""
+    """One feature made with one cutter on one sheet; `moves` begin and end at safe height."""
 
     number: int
     kind: CutKind

@@ -86,7 +86,7 @@ def test_a_rapid_through_stock_is_found_on_its_line() -> None:
     """Without the retract after a pocket the next rapid ploughs through the sheet at the pocket's depth."""
     lines = demo().programs[0].text.splitlines()
     retract = next(
-        i for i, line in enumerate(lines) if line == "G0 Z15" and lines[i + 2].startswith("G0 X") and i > 60
+        i for i, line in enumerate(lines) if line == "G0 Z5" and lines[i + 2].startswith("G0 X") and i > 60
     )
     assert lines[retract + 1].startswith("(CUT")
     del lines[retract]

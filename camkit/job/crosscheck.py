@@ -253,4 +253,10 @@ def _impossible_sizes(data: Mapping[str, Any]) -> Said:
             f"{reach[2][1]:g} above the sheet's top"
         )
         said.append((("machine", "safe_height"), what, "Lower it, or correct travel"))
+    if machine is not None and machine.travel_height > machine.safe_height:
+        what = (
+            f"machine.travel_height: {machine.travel_height:g} is higher than safe_height, "
+            f"{machine.safe_height:g}"
+        )
+        said.append((("machine", "travel_height"), what, "Lower it, or write a greater safe_height"))
     return said

@@ -31,6 +31,10 @@ class Table(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
 
 
+# High enough over a sheet that is never quite flat (common practice, no source).
+_TRAVEL_HEIGHT = 5.0
+
+
 class Machine(Table):
     """The router: what it reaches and how it moves."""
 
@@ -53,8 +57,15 @@ class Machine(Table):
     )
     safe_height: Positive = Field(
         default=15.0,
-        description="height of travel above the sheet's top (common practice, no source)",
+        description="height of travel above the sheet's top to the first cut of each cutter, from its last "
+        "one, and over whatever stands on the sheet (common practice, no source)",
         examples=["15"],
+    )
+    travel_height: Positive = Field(
+        default_factory=lambda row: min(_TRAVEL_HEIGHT, row["safe_height"]),
+        description="height of travel above the sheet's top between cuts of one cutter, where nothing stands "
+        "on it; default: 5, or safe_height where that is lower (common practice, no source)",
+        examples=["5"],
     )
     rapid: FeedTriple = Field(
         default=(5000.0, 5000.0, 2000.0),

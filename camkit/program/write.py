@@ -9,6 +9,7 @@ from camkit import __version__
 from camkit.cut import Cut, Drill, Feed, Move, Rapid, Turn
 from camkit.geometry.tolerance import PROGRAM_DECIMALS
 from camkit.job.model import Cutter, Job, Sheet
+from camkit.program.travel import low_travel
 from camkit.program.words import comment, number
 
 __all__ = ["write"]
@@ -30,7 +31,7 @@ def write(cuts: Sequence[Cut], job: Job, stock: Sheet, *, name: str, size: tuple
     lines = _header(job, name, size, stock, [cutters[n] for n in used])
     lines += ["G17 G21 G40 G49 G80 G90 G94", "G54", "G61"]
     now: int | None = None
-    for cut in cuts:
+    for cut in low_travel(cuts, job.machine):
         cutter = cutters[cut.cutter]
         if cut.cutter != now:
             lines += writer.change(cutter, first=now is None)

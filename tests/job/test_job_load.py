@@ -236,6 +236,10 @@ def test_hundreds_of_mistakes_end_in_a_count() -> None:
             "[machine]\ntravel = [2500, 1300, [-30, 10]]\n",
             r"line 6: machine.safe_height: 15 is higher than the machine reaches, 10 above",
         ),
+        (
+            "[machine]\nsafe_height = 4\ntravel_height = 6\n",
+            r"line 8: machine.travel_height: 6 is higher than safe_height, 4. Lower it",
+        ),
     ],
 )
 def test_keys_that_contradict_each_other_are_told(more: str, match: str) -> None:
