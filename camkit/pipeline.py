@@ -23,6 +23,7 @@ from camkit.layout.place import place
 from camkit.layout.sheet import SheetUse
 from camkit.part import Part, Placed
 from camkit.program.motion import Reading
+from camkit.program.told import words_told
 from camkit.program.write import write
 from camkit.simulation.judge import judge, told_time
 from camkit.simulation.verdict import Verdict
@@ -228,6 +229,7 @@ def _programmed(prepared: Prepared, name: str, progress: Progress) -> Result:
         programs.append(judged(prepared, sheet, program, text))
         cuts += planned.cuts
         findings += planned.findings
+    findings += words_told(cuts, job)
     return Result(
         job,
         prepared.sheets,

@@ -115,10 +115,10 @@ def test_header_report_preview_and_picture_say_size_thickness_and_material_of_ea
     shares = [(300 * 300 - 1200 + 200 * 300) / (900 * 500), (140 * 300 - 3600) / (700 * 320)]
     assert [s["used_share"] for s in said["sheets"]] == pytest.approx(shares, abs=2e-3)
     first, second = (program.text for program in result.programs)
-    assert "(Sheet 900 x 500, frame, birch plywood)" in first
-    assert "(Sheet 700 x 320, back, poplar plywood)" in second
-    assert "(Measured thickness 17.6)" in first
-    assert "(Measured thickness 11.8)" in second
+    assert "(Sheet 900 x 500 mm, frame, birch plywood)" in first
+    assert "(Sheet 700 x 320 mm, back, poplar plywood)" in second
+    assert "(Measured thickness 17.6 mm)" in first
+    assert "(Measured thickness 11.8 mm)" in second
     sheets = page_data(result)["sheets"]
     assert [(s["thickness"], s["material"]) for s in sheets] == [
         (pytest.approx(17.6), "frame, birch plywood"),

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 
 from camkit.errors import Finding
+from camkit.job.crosscheck_machine import machine_contradictions
 from camkit.job.lines import KeyPath, line_of
 from camkit.job.machine import Cutter, Machine, Table
 from camkit.job.model import GlueUp, JointRow, PartRow, Sheet, Tabs
@@ -39,6 +40,7 @@ def contradictions(data: Mapping[str, Any], lines: dict[KeyPath, int]) -> list[F
         *_unknown_parts(data),
         *_glued_twice(data),
         *_impossible_sizes(data),
+        *_machine(data),
     ]
     return [Finding("error", "job", what, remedy, line=line_of(lines, at)) for at, what, remedy in said]
 
@@ -260,3 +262,10 @@ def _impossible_sizes(data: Mapping[str, Any]) -> Said:
         )
         said.append((("machine", "travel_height"), what, "Lower it, or write a greater safe_height"))
     return said
+
+
+def _machine(data: Mapping[str, Any]) -> Said:
+    raw = data.get("machine", {})
+    machine = _table(raw, Machine)
+    cutters = [cutter for _, cutter in _rows(data, "cutter", Cutter)]
+    return [] if machine is None else machine_contradictions(machine, raw, cutters)

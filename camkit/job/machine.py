@@ -6,9 +6,10 @@ import math
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BeforeValidator, Field
 
 from camkit.job.chips import DRILL_SPEED, MILLING_SPEED, drill_feed, milling_feed, plunge_feed
+from camkit.job.control import Control
 from camkit.job.length import length_mm
 from camkit.job.quantity import (
     AccelerationTriple,
@@ -21,22 +22,17 @@ from camkit.job.quantity import (
     Reach,
     to_tuple,
 )
+from camkit.job.table import Table
 
 __all__ = ["DIAMETER", "NUMBER", "Cutter", "Machine", "Table"]
-
-
-class Table(BaseModel):
-    """A table of the job file: frozen, and nothing in it that is not known."""
-
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
 
 
 # High enough over a sheet that is never quite flat (common practice, no source).
 _TRAVEL_HEIGHT = 5.0
 
 
-class Machine(Table):
-    """The router: what it reaches and how it moves."""
+class Machine(Control):
+    """The router: what it reaches, how it moves, and what its control takes."""
 
     travel: Annotated[tuple[Reach, Reach, Reach], BeforeValidator(to_tuple)] | None = Field(
         default=None,

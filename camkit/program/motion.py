@@ -22,7 +22,8 @@ class Motion:
     `feed_mm_min` is None while no feed has been set (G93 is already turned into mm/min);
     `spindle_rev_min` is 0 while stopped, negative for M4; `cutter` is the number in the spindle, None
     before the first M6; `pass_over` is the deviation of G64 P in mm, 0 for exact path (G61); `stop` tells
-    that the machine comes to rest at the end (G61.1).
+    that the machine comes to rest at the end (G61.1). `turning` is 1 after M3, -1 after M4, 0 while the
+    spindle stands, whatever its speed.
     """
 
     line: int
@@ -37,6 +38,7 @@ class Motion:
     cutter: int | None = None
     pass_over: float = 0.0
     stop: bool = False
+    turning: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +68,10 @@ class CutMark:
 class Reading:
     """All that a program's text says.
 
-    `changes` are (line, index of the next motion, cutter number) of each M6; `last_line` counts the lines
-    read; `findings` are the text's own faults (rule `bad-block`, `arc-mismatch`). `ended` tells whether M2,
-    M30 or a second % closed it.
+    `changes` are (line, index of the next motion, cutter number) of each M6, `named` the same of each comment
+    "(CUTTER 2 drill)"; `stops` are (line, index of the next motion, turning) of each M0; `last_line` counts
+    the lines read; `findings` are the text's own faults (rule `bad-block`, `arc-mismatch`). `ended` tells
+    whether M2, M30 or a second % closed it.
     """
 
     motions: tuple[Motion, ...]
@@ -78,3 +81,5 @@ class Reading:
     findings: tuple[Finding, ...] = ()
     last_line: int = 0
     ended: bool = False
+    named: tuple[tuple[int, int, int], ...] = ()
+    stops: tuple[tuple[int, int, int], ...] = ()

@@ -17,6 +17,7 @@ from camkit.program.read_machine import Machine
 __all__ = ["read"]
 
 _LINE_END = re.compile(r"\r\n|\n|\r")
+_NAMED = re.compile(r"\s*CUTTER\s+(\d{1,5})(?:\s.*)?", re.IGNORECASE)
 _MARK = re.compile(r"\s*CUT\s+(\d{1,9})\s+(\S+)\s+(\S.*?)\s*", re.IGNORECASE)
 # 3.2.1: from here parameters hold the control's own positions and offsets.
 _FIRST_OFFSET_PARAMETER = 5161
@@ -43,6 +44,7 @@ class _Reader:
         self.line = 0
         self.findings: list[Finding] = []
         self.marks: list[CutMark] = []
+        self.named: list[tuple[int, int, int]] = []
         self.parameters: dict[int, float] = {}
         self.machine = Machine(self.say)
         self.deletable_said = False
@@ -77,6 +79,8 @@ class _Reader:
             tuple(self.findings),
             self.line,
             closed or self.machine.ended,
+            tuple(self.named),
+            tuple(self.machine.stops),
         )
 
     def block(self, line: str) -> None:
@@ -94,9 +98,13 @@ class _Reader:
             self.say(fault)
 
     def mark(self, block: Block) -> None:
-        if block.comment and (cut := _MARK.fullmatch(block.comment)):
-            before = len(self.machine.motions)
+        if not block.comment:
+            return
+        before = len(self.machine.motions)
+        if cut := _MARK.fullmatch(block.comment):
             self.marks.append(CutMark(int(cut[1]), cut[2], cut[3], self.line, before))
+        elif cutter := _NAMED.fullmatch(block.comment):
+            self.named.append((self.line, before, int(cutter[1])))
 
     def note_deletable(self, block: Block) -> None:
         if block.deletable and not self.deletable_said:

@@ -57,6 +57,7 @@ class Machine:
     motions: list[Motion] = field(default_factory=list)
     dwells: list[Dwell] = field(default_factory=list)
     changes: list[tuple[int, int, int]] = field(default_factory=list)
+    stops: list[tuple[int, int, int]] = field(default_factory=list)
     ended: bool = False
     motion_in_force: int = 800
     modes: Modes = field(init=False)
@@ -99,6 +100,8 @@ class Machine:
                 self.ended = True
             else:  # lasts as long as the operator wants
                 self.dwells.append(Dwell(self.line, len(self.motions), 0.0))
+                if m[STOPPING] != 1:  # M1 waits only when a switch says so
+                    self.stops.append((self.line, len(self.motions), self.modes.turning))
 
     def _change(self, m: dict[int, int]) -> None:
         if CHANGE not in m:
@@ -267,6 +270,7 @@ class Machine:
                 self.cutter,
                 modes.pass_over,
                 modes.exact_stop,
+                modes.turning,
             )
         )
         self.at = target

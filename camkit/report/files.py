@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pathlib
+import re
 from collections.abc import Sequence
 
 from camkit.errors import Finding, InputError
@@ -14,7 +15,6 @@ from camkit.report.names import (
     COUPON_PAGE,
     OLD,
     PREVIEW,
-    PROGRAM,
     REFUSED,
     REPORT,
     program_file,
@@ -26,6 +26,11 @@ from camkit.report.sheet_picture import sheet_svg
 
 __all__ = ["set_aside", "write", "write_page"]
 
+USUAL = ".nc"
+# The last line of a program's header, and how far into it that may stand.
+_SIGNED = re.compile(rb"^\(camkit [0-9.]+\)\r?$", re.MULTILINE)
+_HEADER = 16384
+
 
 def set_aside(folder: pathlib.Path) -> None:
     """Before work begins: programs of an earlier run become NAME.nc.old, its report, pages and pictures go.
@@ -36,7 +41,7 @@ def set_aside(folder: pathlib.Path) -> None:
     if folder.exists() and not folder.is_dir():
         raise _cannot_write(folder, "is a file, not a folder", "Name another folder with --out")
     try:
-        for program in sorted(folder.glob(f"*{PROGRAM}")):
+        for program in _programs_in(folder):
             program.replace(program.with_name(program.name + OLD))
         for stale in (*sorted(folder.glob(f"*{REFUSED}")), *(p for p in _shown_in(folder) if made_here(p))):
             stale.unlink(missing_ok=True)
@@ -74,6 +79,17 @@ def write(
     contents += [(program_file(judged, result), judged.text) for judged in result.programs]
     folder_at(folder)
     return tuple(put(folder / name, content) for name, content in contents)
+
+
+def _programs_in(folder: pathlib.Path) -> list[pathlib.Path]:
+    """Files with the usual ending of a program, and whatever else camkit has written as one."""
+    files = [p for p in sorted(folder.glob("*")) if p.is_file() and not p.name.endswith((OLD, REFUSED))]
+    return [p for p in files if p.suffix == USUAL or _is_program(p)]
+
+
+def _is_program(place: pathlib.Path) -> bool:
+    with place.open("rb") as file:
+        return _SIGNED.search(file.read(_HEADER)) is not None
 
 
 def _shown_in(folder: pathlib.Path) -> list[pathlib.Path]:

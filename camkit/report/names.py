@@ -12,7 +12,6 @@ __all__ = [
     "COUPON_PAGE",
     "OLD",
     "PREVIEW",
-    "PROGRAM",
     "REFUSED",
     "REPORT",
     "program_file",
@@ -20,7 +19,6 @@ __all__ = [
     "sheet_picture",
 ]
 
-PROGRAM = ".nc"
 REFUSED = ".refused.txt"
 OLD = ".old"
 REPORT = "report.json"
@@ -34,7 +32,7 @@ def program_file(judged: JudgedProgram, result: Result) -> str:
 
     One refused program holds back all of them: exit status 1 and a program in the folder never go together.
     """
-    return judged.name + (PROGRAM if result.ok else REFUSED)
+    return judged.name + (result.job.machine.extension if result.ok else REFUSED)
 
 
 def program_title(judged: JudgedProgram, result: Result) -> str:

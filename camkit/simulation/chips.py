@@ -27,6 +27,8 @@ _ROUND = 0.5
 _CHIP_ROUNDING = 0.02
 # The text's feeds are rounded.
 _FEED_ROUNDING = 1.0
+# Chords of an arc turn by no more than this from one to the next, in radians.
+_CHORDS_TURN = 0.5
 
 
 def _milling(job: Job) -> dict[int | None, Cutter]:
@@ -84,12 +86,32 @@ def _extent(motions: Sequence[Motion]) -> tuple[float, float, float, float]:
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def _at_the_rim(motion: Motion, radius: float) -> float:
-    """How much faster than the cutter's centre its outermost edge passes the wood along an arc; else 1."""
+def _at_the_rim(motions: Sequence[Motion], n: int, radius: float) -> float:
+    """How much faster than the cutter's centre its outermost edge passes the wood along an arc; else 1.
+
+    Straight moves that turn evenly and little from one to the next are an arc in chords.
+    """
+    motion = motions[n]
     if motion.centre is None:
-        return 1.0
+        return 1.0 + radius * max(_bend(motions, n), _bend(motions, n + 1))
     around = math.dist(motion.start[:2], motion.centre)
     return (around + radius) / around if around > 1e-6 else math.inf
+
+
+def _bend(motions: Sequence[Motion], n: int) -> float:
+    """Curvature, 1/mm, of the way where motion n begins, as far as it may be part of an arc; else 0."""
+    if not 0 < n < len(motions) or motions[n - 1].end != motions[n].start:
+        return 0.0
+    a, b = (_step(motions[k]) for k in (n - 1, n))
+    long, next_long = math.hypot(*a), math.hypot(*b)
+    if min(long, next_long) < 1e-6:
+        return 0.0
+    turned = abs(math.atan2(a[0] * b[1] - a[1] * b[0], a[0] * b[0] + a[1] * b[1]))
+    return turned / min(long, next_long) if turned <= _CHORDS_TURN else 0.0
+
+
+def _step(motion: Motion) -> tuple[float, float]:
+    return (motion.end[0] - motion.start[0], motion.end[1] - motion.start[1])
 
 
 def find_wrong_chips(tips: Tips, job: Job) -> list[Finding]:
@@ -110,7 +132,7 @@ def find_wrong_chips(tips: Tips, job: Job) -> list[Finding]:
         chip = m.feed_mm_min / (m.spindle_rev_min * cutter.flutes)
         low, high = chip_range(cutter.diameter, bite)
         low = min(low, GENTLE_CHIP)
-        rim = chip * _at_the_rim(m, cutter.diameter / 2)
+        rim = chip * _at_the_rim(tips.reading.motions, n, cutter.diameter / 2)
         if chip > high * (1 + _CHIP_ROUNDING):
             kind, off, limit = "thick", chip / high, high
         elif rim < min(RUBBING_CHIP, low) * (1 - _CHIP_ROUNDING):

@@ -16,6 +16,7 @@ from camkit.part import Placed
 from camkit.program.motion import Reading
 from camkit.program.read import read
 from camkit.simulation.accounts import cut_times, cutter_times, feed_and_rapid_lengths
+from camkit.simulation.as_run import as_run
 from camkit.simulation.blend import rounded_corners
 from camkit.simulation.chips import find_deep_passes, find_fast_plunges, find_wrong_chips
 from camkit.simulation.floors import find_uncut_floors
@@ -27,6 +28,7 @@ from camkit.simulation.machine_rules import (
     find_missing_feeds,
     find_out_of_travel,
     find_stopped_spindle,
+    find_stops_in_motion,
     find_table_cuts,
     find_too_deep_for_cutter,
     find_wrong_cutters,
@@ -51,10 +53,11 @@ def judge(
     """What the program's text says, and whether it cuts the placed parts and nothing else.
 
     Believes only the text and the shapes of `placed`, which are the parts as they must be after cutting, in
-    sheet coordinates. Z is 0 on the sheet's top in the program, or on the table when the job says so;
-    findings speak of sheet coordinates, Z 0 on the top. Sheet and thickness in mm. Never raises on any text.
+    sheet coordinates. X0 Y0 lies where the job's xy_zero says, Z is 0 on the sheet's top in the program, or
+    on the table when the job says so; findings speak of sheet coordinates, Z 0 on the top, and so does the
+    reading that is given back but for its Z. Sheet and thickness in mm. Never raises on any text.
     """
-    reading = read(text)
+    reading = as_run(read(text), job, sheet_size)
     return Judgement(
         reading,
         _timed(
@@ -97,6 +100,7 @@ def _findings(
         *_listed(reading.findings),
         *find_bad_end(tips),
         *find_stopped_spindle(tips),
+        *find_stops_in_motion(tips),
         *find_missing_feeds(tips),
         *find_wrong_cutters(tips, job),
         *find_out_of_travel(tips, job),

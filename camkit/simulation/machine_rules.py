@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from camkit.errors import Finding
+from camkit.errors import Finding, Level
 from camkit.geometry.tolerance import GOUGE
 from camkit.job.model import Job
 from camkit.program.motion import Motion, Reading
@@ -20,6 +20,7 @@ __all__ = [
     "find_missing_feeds",
     "find_out_of_travel",
     "find_stopped_spindle",
+    "find_stops_in_motion",
     "find_table_cuts",
     "find_too_deep_for_cutter",
     "find_wrong_cutters",
@@ -90,6 +91,25 @@ def find_stopped_spindle(tips: Tips) -> list[Finding]:
             "Start the spindle with M3",
         ),
     ]
+
+
+def find_stops_in_motion(tips: Tips) -> list[Finding]:
+    """Stops (M0) with the spindle turning or the cutter in the wood; errors where a cutter is changed."""
+    reading = tips.reading
+    changes = {line for line, _, _ in (*reading.changes, *reading.named)}
+    findings: list[Finding] = []
+    last = 0
+    for line, before, turning in reading.stops:
+        by_hand = any(last < change <= line for change in changes)
+        last = line
+        deep = before > 0 and tips.top - reading.motions[before - 1].end[2] > ROUNDING
+        if turning or deep:
+            state = "the spindle turns" if turning else "the cutter is in the wood"
+            words = f"the program waits for hands (M0) while {state}"
+            level: Level = "error" if by_hand else "warning"
+            remedy = "Raise the cutter and write M5 before M0"
+            findings.append(Finding(level, "unsafe-stop", words, remedy, line=line))
+    return findings
 
 
 def find_missing_feeds(tips: Tips) -> list[Finding]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import pathlib
+from dataclasses import replace
 
 import pytest
 
@@ -37,8 +38,6 @@ def test_a_refused_result_leaves_no_program(refused: Result, tmp_path: pathlib.P
 
 
 def test_an_error_before_the_judge_holds_a_sound_program_back(sound: Result, tmp_path: pathlib.Path) -> None:
-    from dataclasses import replace
-
     from camkit.errors import Finding
 
     write(replace(sound, findings=(Finding("error", "no-room", "does not fit"),)), tmp_path)
@@ -131,3 +130,17 @@ def test_two_runs_write_the_same_bytes(sound: Result, tmp_path: pathlib.Path) ->
 def test_the_preview_alone_goes_where_it_is_wanted(sound: Result, tmp_path: pathlib.Path) -> None:
     place = write_page(sound, tmp_path / "pages" / "bench-preview.html")
     assert place.read_text("utf-8").startswith("<!doctype html>")
+
+
+def test_programs_of_another_ending_are_written_and_set_aside_too(
+    sound: Result, tmp_path: pathlib.Path
+) -> None:
+    """Only what camkit wrote: the maker's own file of that ending stays."""
+    (tmp_path / "own.tap").write_text("(my own)\nM30\n")
+    machine = sound.job.machine.model_copy(update={"extension": ".tap"})
+    job = sound.job.model_copy(update={"machine": machine})
+    programs = tuple(replace(p, text=f"(bench)\n(camkit 0.1.0)\n{p.text}") for p in sound.programs)
+    write(replace(sound, job=job, programs=programs), tmp_path)
+    assert "potting-bench-1.tap" in names(tmp_path)
+    set_aside(tmp_path)
+    assert names(tmp_path) == ["own.tap", "potting-bench-1.tap.old"]

@@ -1,8 +1,9 @@
 """A program's text replayed without any of camkit: where the cutter went, and the wood that it leaves.
 
-Words G0 to G3 (centre format), X Y Z I J and T on lines of their own or together; absolute mm, plane XY, as
-in NISTIR 6556 sections 3.3 and 3.5.1 to 3.5.3; the cycles G81 and G83 with G98, one hole a line (3.5.16). A
-word that is not understood stops the replay.
+Words G0 to G3 (centre format), G4, G20, G21, X Y Z I J and T on lines of their own or together; absolute,
+plane XY, as in NISTIR 6556 sections 3.3 and 3.5.1 to 3.5.4; the cycles G81 and G83 with G98, one hole a line
+(3.5.16). A word that is not understood stops the replay. Moves come in mm. Where no T tells the cutter, the
+comment "(CUTTER 2 drill)" does.
 """
 
 from __future__ import annotations
@@ -22,7 +23,8 @@ __all__ = ["CHORD", "Move", "depth_in", "replay", "swept", "window", "wood"]
 CHORD = 0.0005
 
 _WORD = re.compile(r"([A-Z])(-?\d*\.?\d+)")
-_SETTINGS = {17, 21, 40, 49, 54, 61, 64, 80, 81, 83, 90, 94, 98}
+_CUTTER = re.compile(r"\(CUTTER (\d+) ")
+_SETTINGS = {4, 17, 21, 40, 49, 54, 61, 64, 80, 81, 83, 90, 94, 98}
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,17 +36,26 @@ class Move:
     line: int
 
 
-def replay(text: str, diameters: dict[int, float]) -> list[Move]:
-    """Every move of the program after the first place is known; `diameters` by T number."""
+def replay(text: str, diameters: dict[int, float], zero: tuple[float, float] = (0.0, 0.0)) -> list[Move]:
+    """Every move of the program after the first place is known; `diameters` by T number.
+
+    `zero` is where on the sheet the program's X0 Y0 lies, in mm.
+    """
+    shift = np.array([*zero, 0.0])
+    unit = 1.0
     place: dict[str, float | None] = {"X": None, "Y": None, "Z": None}
     motion, tool, moves = 0, 0, []
     for number, row in enumerate(text.splitlines(), 1):
         words = _WORD.findall(re.sub(r"\(.*?\)", "", row).replace(" ", ""))
         given = {letter: float(value) for letter, value in words if letter not in "GM"}
+        unit = 25.4 if ("G", "20") in words else unit
+        given |= {letter: given[letter] * unit for letter in "XYZIJRQ" if letter in given}
+        if named := _CUTTER.match(row):
+            tool = int(named[1])
         for letter, value in words:
             if letter == "G" and float(value) in (0, 1, 2, 3):
                 motion = int(float(value))
-            elif letter == "G" and float(value) not in _SETTINGS:
+            elif letter == "G" and float(value) not in _SETTINGS | {20}:
                 raise ValueError(f"line {number}: G{value} is not replayed")
         tool = int(given.get("T", tool))
         if not given.keys() & set("XYZ"):
@@ -54,7 +65,7 @@ def replay(text: str, diameters: dict[int, float]) -> list[Move]:
         start = [before[axis] if before[axis] is not None else place[axis] for axis in "XYZ"]
         if None in start:
             continue
-        a, b = np.array(start, float), np.array([place[axis] for axis in "XYZ"], float)
+        a, b = np.array(start, float) + shift, np.array([place[axis] for axis in "XYZ"], float) + shift
         if ("G", "81") in words or ("G", "83") in words:
             points = _drilled(a, b, given["R"], given.get("Q", math.inf))
             place["Z"] = float(points[-1][2])
