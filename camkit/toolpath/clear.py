@@ -1,137 +1,151 @@
-"""Clearing an area to a depth: rings from the inside out, proved to leave nothing standing."""
+"""Clearing an area to a depth: one way over all of it, walked from the inside out and sunk by ramps."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
-import shapely
-
-from camkit.cut import Feed, Move
-from camkit.errors import CannotBeMadeError, Finding
-from camkit.geometry.flatten import as_polygon, flattened
-from camkit.geometry.measure import length
+from camkit.cut import Move, Turn
+from camkit.geometry.measure import length, segment_length
 from camkit.geometry.offset import offset
-from camkit.geometry.path import Path, Point, Region
+from camkit.geometry.path import Arc, Path, Point, Region, Segment, reversed_path
 from camkit.geometry.tolerance import PATH_ALLOWANCE
 from camkit.job.model import Cutter, Machine
+from camkit.toolpath.circuit import Clearing, clearing, in_the_round, in_turn, joined, way
 from camkit.toolpath.heights import ramped
 from camkit.toolpath.loop import ENTRY_HEIGHT, approach, climbing, withdraw
-from camkit.toolpath.track import follow, nearest_distance, place_at, starting_at
+from camkit.toolpath.nest import Track, nested_tracks
+from camkit.toolpath.track import beginning, follow, place_at, starting_at
 
-__all__ = ["clear_moves", "rings"]
+__all__ = ["clear_moves", "clearings"]
 
-# Share of the cutter's diameter between rings, tried in turn until nothing is left. Rings leave nothing in a
-# corner of angle t while the step is at most r (1 + sin(t / 2)): 0.85 D at 90 degrees; at half a diameter
-# nothing can be left anywhere.
-_STEPS = (0.85, 0.7, 0.49)
-# Area that counts as nothing left, mm2.
-_CLEAN = 1e-3
-# On a short ring the ramp is as steep as this (common practice: 2 to 5 degrees), or it would never end.
+# Shares of the cutter's diameter between rings that are tried; the shorter way of clearing is kept. Rings
+# leave nothing in a corner of angle t while the step is at most r (1 + sin(t / 2)), 0.854 D at 90 degrees;
+# beyond it every corner costs a spur.
+_SHARES = (0.95, 0.85)
+# A spur stops the cutter twice: what that costs, as a length in mm (at 60 mm/s and 500 mm/s2 a stop in full
+# run costs 7 mm, at a corner, where the cutter is slow already, less).
+_SPUR = 4.0
+# In waste that is cleared away again a ramp may be as steep as this (common practice: 2 to 5 degrees).
 _STEEP_DEG = 5.0
-_SHORT = 60.0
+# Round a smaller ring than this the cutter does not sink: it would turn on the spot.
+_SMALL = 20.0
 
 
-def _shrunk(areas: Sequence[Region], distance: float) -> list[Region]:
-    return [piece for area in areas for piece in offset(area, -distance)]
+def clearings(area: Region, radius: float, machine: Machine) -> tuple[Clearing, ...]:
+    """What a cutter of `radius` walks to clear the area, for each piece of it that it can enter; may be none.
 
-
-def _loops(area: Region) -> list[Path]:
-    return [area.exterior, *area.interiors]
-
-
-def _left(
-    area: Region, centres: Sequence[Region], levels: Sequence[Sequence[Region]], radius: float
-) -> float:
-    """Area within a cutter's reach that the rings do not sweep, mm2."""
-    reach = shapely.union_all([as_polygon(c) for c in centres]).buffer(radius - 0.01, quad_segs=32)
-    lines = [
-        shapely.linearrings(flattened(loop)) for level in levels for piece in level for loop in _loops(piece)
-    ]
-    swept = shapely.union_all([line.buffer(radius, quad_segs=64) for line in lines])
-    return float(reach.difference(swept).area)
-
-
-def rings(area: Region, radius: float) -> tuple[tuple[Region, ...], ...]:
-    """Centre paths for a cutter of `radius` that clear the area, outermost level first; each level's loops.
-
-    Empty when the cutter does not fit. The outermost runs PATH_ALLOWANCE inside the wall.
-    Raises CannotBeMadeError when even half-diameter steps leave wood, which would be a fault of ours.
+    Paths keep PATH_ALLOWANCE off the walls. Raises CannotBeMadeError when wood would stay, which would be a
+    fault of ours.
     """
-    centres = offset(area, -(radius + PATH_ALLOWANCE))
-    if not centres:
-        return ()
-    for share in _STEPS:
-        step = share * 2 * radius
-        levels: list[tuple[Region, ...]] = [tuple(centres)]
-        while inner := _shrunk(levels[-1], step):
-            levels.append(tuple(inner))
-        core = _shrunk(levels[-1], 0.9 * radius)
-        if core:  # the middle is wider than the cutter's rim reaches: one more ring, half way in
-            deepest = max(shapely.maximum_inscribed_circle(as_polygon(p), 0.05).length for p in levels[-1])
-            levels.append(tuple(_shrunk(levels[-1], min(step, 0.5 * deepest))))
-        if _left(area, centres, levels, radius) <= _CLEAN:
-            return tuple(levels)
-    x, y = area.exterior.start
-    raise CannotBeMadeError(
-        Finding(
-            "error",
-            "pocket-not-clean",
-            f"rings of a {2 * radius:g} mm cutter leave wood in an area that it could reach",
-            "Report this drawing: it is a fault of camkit",
-            x_mm=x,
-            y_mm=y,
-        )
-    )
+    return tuple(_shortest(centres, radius, machine) for centres in offset(area, -(radius + PATH_ALLOWANCE)))
 
 
-def _in_order(levels: Sequence[Sequence[Region]], machine: Machine) -> list[Path]:
-    """All loops from the inside out, each turned for the cutting direction."""
-    return [
-        climbing(loop, machine, wood_inside=k > 0)
-        for level in reversed(levels)
-        for piece in level
-        for k, loop in enumerate(_loops(piece))
-    ]
+def _shortest(centres: Region, radius: float, machine: Machine) -> Clearing:
+    best: tuple[float, Clearing] | None = None
+    for share in _SHARES:
+        tracks, spurs = nested_tracks(centres, radius, share * 2 * radius)
+        clear = clearing(centres, [_turned(track, machine) for track in tracks])
+        cost = length(joined(clear, in_turn(clear))) + _SPUR * spurs
+        if best is None or cost < best[0] - 1e-6:
+            best = (cost, clear)
+    assert best is not None  # there is more than one share
+    return best[1]
+
+
+def _turned(track: Track, machine: Machine) -> Track:
+    if not track.path.closed:
+        return track
+    return replace(track, path=climbing(track.path, machine, wood_inside=track.island))
 
 
 def clear_moves(area: Region, depths: Sequence[float], cutter: Cutter, machine: Machine) -> tuple[Move, ...]:
     """Moves that clear the area to the last of `depths` (positive, mm), each pass from the inside out.
 
-    The first ring of a pass is entered by a ramp; later rings are reached at depth where the way stays
-    within the area, else from above by another ramp.
+    The cutter sinks by ramps and leaves each piece of the area only when it is done. Of two ways the shorter
+    is taken: either each pass goes over its ramp again at once, or all ramp at the same place, so that no
+    bite is deeper than a pass, and the last goes over its ramp again.
     """
-    levels = rings(area, cutter.diameter / 2)
-    if not levels:
-        return ()
-    loops = _in_order(levels, machine)
-    room = shapely.union_all([as_polygon(piece) for piece in levels[0]]).buffer(1e-4)
-    shapely.prepare(room)
     moves: list[Move] = []
-    at: Point | None = None
-    above = 0.0
-    for depth in depths:
-        for k, loop in enumerate(loops):
-            joined = at is not None and k > 0
-            path = starting_at(loop, nearest_distance(loop, at)) if at is not None else loop
-            if joined and at is not None and room.covers(shapely.LineString((at, path.start))):
-                if math.dist(at, path.start) > 1e-6:
-                    moves.append(Feed(*path.start, -depth, cutter.feed))
-                around = length(path)
-                moves += follow(path, [(0.0, -depth), (around, -depth)], cutter)
-                at = path.start
-                continue
-            if at is not None:
-                moves.append(withdraw(*at, machine))
-            from_z = ENTRY_HEIGHT if above == 0 else -above + ENTRY_HEIGHT
-            down = approach(*path.start, machine, cutter, ENTRY_HEIGHT)
-            around = length(path)
-            slope = max(_STEEP_DEG, cutter.ramp_angle) if around < _SHORT else cutter.ramp_angle
-            heights = ramped(around, (depth,), from_z, slope)
-            moves += [*down, Feed(*path.start, from_z, cutter.plunge)] if above else down
-            moves += follow(path, heights, cutter)
-            at = place_at(path, heights[-1][0])
-        above = depth
-    if at is not None:
-        moves.append(withdraw(*at, machine))
+    for clear in clearings(area, cutter.diameter / 2, machine):
+        ways = (_ramp_by_ramp(clear, depths, cutter), _round_and_round(clear, depths, cutter))
+        way_down, start = min((w for w in ways if w is not None), key=lambda w: _length(*w))
+        last = way_down[-1]
+        moves += [*approach(*start, machine, cutter), *way_down, withdraw(last.x, last.y, machine)]
     return tuple(moves)
+
+
+def _length(moves: Sequence[Move], start: Point) -> float:
+    at, total = start, 0.0
+    for move in moves:
+        end = (move.x, move.y)
+        if isinstance(move, Turn):
+            total += segment_length(Arc(at, end, move.centre, move.clockwise))
+        else:
+            total += math.dist(at, end)
+        at = end
+    return total
+
+
+def _slope(cutter: Cutter) -> float:
+    return max(_STEEP_DEG, cutter.ramp_angle)
+
+
+def _round_and_round(clear: Clearing, depths: Sequence[float], cutter: Cutter) -> tuple[list[Move], Point]:
+    """Along one closed way, sinking where the pass before it sank."""
+    path = joined(clear, in_the_round(clear))
+    path = Path((*path.segments, *way(clear, path.end, path.start)))
+    # The first ramp comes down to the top where the others begin, or they would bite deeper than a pass.
+    above = -ENTRY_HEIGHT / math.tan(math.radians(_slope(cutter)))
+    heights = [(above, ENTRY_HEIGHT), *ramped(length(path), depths, 0.0, _slope(cutter))]
+    return follow(path, heights, cutter), place_at(path, above)
+
+
+def _ramp_by_ramp(
+    clear: Clearing, depths: Sequence[float], cutter: Cutter
+) -> tuple[list[Move], Point] | None:
+    """Each pass sinks on its first track and goes over it once more; None when that is too small."""
+    moves: list[Move] = []
+    begun: Point | None = None
+    at: Point | None = None
+    z, slope = ENTRY_HEIGHT, _slope(cutter)
+    for depth in depths:
+        first, *others = in_turn(clear, at)
+        around = length(first)
+        if around < _SMALL:
+            return None
+        if first.closed:
+            heights = ramped(around, (depth,), z, slope)
+            first = starting_at(first, around - heights[-1][0])
+            sinking = follow(first, heights, cutter)
+        else:
+            sinking = _to_and_fro(first, z, depth, cutter)
+        if at is None:
+            begun = first.start
+        else:
+            moves += _level(way(clear, at, first.start), z, cutter)
+        moves += sinking
+        if others:
+            moves += _level(joined(clear, others, (sinking[-1].x, sinking[-1].y)).segments, -depth, cutter)
+        z, at = -depth, (moves[-1].x, moves[-1].y)
+    assert begun is not None  # there is a pass
+    return moves, begun
+
+
+def _to_and_fro(path: Path, z: float, depth: float, cutter: Cutter) -> list[Move]:
+    """Down to `depth` (positive) on the beginning of an open path, to and fro, then along it."""
+    run = (z + depth) / math.tan(math.radians(_slope(cutter)))
+    times = max(1, math.ceil(run / (2 * length(path))))
+    leg = beginning(path, run / (2 * times))
+    there_and_back = Path((*leg.segments, *reversed_path(leg).segments))
+    down = follow(there_and_back, [(0.0, z), (run, -depth)], cutter)
+    return [*down, *_level(path.segments, -depth, cutter)]
+
+
+def _level(segments: Sequence[Segment], z: float, cutter: Cutter) -> list[Move]:
+    """Along the segments at one height."""
+    if not segments:
+        return []
+    path = Path(tuple(segments))
+    return follow(path, [(0.0, z), (length(path), z)], cutter)

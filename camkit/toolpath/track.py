@@ -15,7 +15,17 @@ from camkit.geometry.path import Arc, Line, Path, Point, Segment, arc_sweep
 from camkit.geometry.tolerance import SAME_POINT
 from camkit.job.model import Cutter
 
-__all__ = ["Heights", "direction_at", "follow", "nearest_distance", "place_at", "sloped_feed", "starting_at"]
+__all__ = [
+    "Heights",
+    "at_a_joint",
+    "beginning",
+    "direction_at",
+    "follow",
+    "nearest_distance",
+    "place_at",
+    "sloped_feed",
+    "starting_at",
+]
 
 # (distance along the path in mm, height z in mm), distances always increasing; beyond the path's length they
 # go round again.
@@ -23,6 +33,10 @@ Heights = Sequence[tuple[float, float]]
 
 # The paths measured last, with their marks.
 _asked: deque[tuple[Path, list[float]]] = deque(maxlen=4)
+
+
+# Shorter pieces are not worth a stop of the machine, mm.
+_CRUMB = 0.2
 
 
 def _marks(path: Path) -> list[float]:
@@ -76,6 +90,28 @@ def starting_at(path: Path, distance: float) -> Path:
     if marks[i + 1] - along <= SAME_POINT * 10:
         return Path((*rest, path.segments[i]))
     return Path((_piece(path.segments[i], share, 1), *rest, _piece(path.segments[i], 0, share)))
+
+
+def beginning(path: Path, run: float) -> Path:
+    """The first `run` mm of a path; all of it when it is not longer."""
+    kept: list[Segment] = []
+    for segment in path.segments:
+        long = segment_length(segment)
+        if run < long - SAME_POINT:
+            if run > SAME_POINT or not kept:
+                kept.append(_piece(segment, 0.0, run / long))
+            break
+        kept.append(segment)
+        run -= long
+    return Path(tuple(kept))
+
+
+def at_a_joint(path: Path, distance: float) -> float:
+    """The nearest joint of a closed path's segments where one lies very near; so that no crumb is cut off."""
+    marks = _marks(path)
+    along = distance % marks[-1]
+    nearest = min(marks, key=lambda mark: abs(mark - along))
+    return nearest if abs(nearest - along) < _CRUMB else along
 
 
 def nearest_distance(path: Path, point: Point) -> float:

@@ -7,54 +7,51 @@ import math
 import numpy as np
 import pytest
 import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from camkit.geometry.flatten import as_polygon, flattened
-from camkit.geometry.path import Path, Region, circle, polygon, rectangle, region
-from camkit.toolpath.clear import rings
+from camkit.geometry.path import Region, polygon, rectangle, region
+from camkit.job.model import Machine
+from camkit.toolpath.circuit import in_turn, joined
+from camkit.toolpath.clear import clearings
 from camkit.toolpath.recess import recess_area
 
-STAR = polygon(
-    [
-        (
-            50 + (40 if k % 2 else 18) * math.cos(k * math.pi / 5),
-            50 + (40 if k % 2 else 18) * math.sin(k * math.pi / 5),
-        )
-        for k in range(10)
-    ]
-)
-L_SHAPE = polygon([(0, 0), (90, 0), (90, 25), (30, 25), (30, 80), (0, 80)])
-AREAS = {
-    "rectangle": region(rectangle(0, 0, 100, 60)),
-    "narrow housing": region(rectangle(0, 0, 200, 17.75)),
-    "slot 13 wide": region(rectangle(0, 0, 120, 13)),
-    "circle": region(circle((0, 0), 55)),
-    "star": region(STAR),
-    "L shape": region(L_SHAPE),
-    "rectangle with a round island": region(rectangle(0, 0, 120, 80), [circle((60, 40), 30)]),
-    "L shape with a square island": region(L_SHAPE, [rectangle(9, 9, 20, 16)]),
-    "wide": region(rectangle(0, 0, 310, 205)),
-}
+
+def test_an_area_narrower_than_the_cutter_has_no_way() -> None:
+    assert clearings(region(rectangle(0, 0, 50, 5.9)), 3, Machine()) == ()
 
 
-@pytest.mark.parametrize("name", AREAS)
-@pytest.mark.parametrize("radius", [1.5, 3.0])
-def test_rings_leave_nothing_within_reach_and_stay_inside(name: str, radius: float) -> None:
-    """An opened area (shrunk and grown by the radius, shapely) against the sweep of the rings."""
-    area: Region = AREAS[name]
+@given(st.integers(0, 10_000))
+@settings(max_examples=25, deadline=None, derandomize=True)
+def test_random_areas_are_cleared_of_all_in_reach(seed: int) -> None:
+    """An opened area (shrunk and grown by the radius, shapely) against the sweep of the way."""
+    area = random_area(seed)
     wanted = as_polygon(area, 0.001)
-    levels = rings(area, radius)
-    loops: list[Path] = [p for level in levels for piece in level for p in (piece.exterior, *piece.interiors)]
-    swept = shapely.union_all(
-        [shapely.linearrings(flattened(loop, 0.001)).buffer(radius, quad_segs=90) for loop in loops]
-    )
-    reachable = wanted.buffer(-radius - 0.006, quad_segs=90).buffer(radius, quad_segs=90)
+    ways = [joined(clear, in_turn(clear)) for clear in clearings(area, 3.0, Machine())]
+    lines = [shapely.linestrings([*flattened(way, 0.001), way.end]) for way in ways]
+    swept = shapely.union_all([line.buffer(3.0, quad_segs=90) for line in lines])
+    # Offset paths may keep up to 13 um off the walls; what they sweep is seen a little smaller.
+    reachable = wanted.buffer(-3.02, quad_segs=90).buffer(3.0, quad_segs=90)
     assert reachable.difference(swept).area < 1e-3
     beyond = swept.difference(wanted)
     assert beyond.is_empty or beyond.area < 1e-3
 
 
-def test_an_area_narrower_than_the_cutter_has_no_rings() -> None:
-    assert rings(region(rectangle(0, 0, 50, 5.9)), 3) == ()
+def random_area(seed: int) -> Region:
+    """A star-shaped polygon of 3 to 12 corners, 5 to 60 from its middle, in half of them a square island."""
+    random = np.random.default_rng(seed)
+    count = int(random.integers(3, 13))
+    turns = np.sort(random.uniform(0, 2 * math.pi, count))
+    radii = random.uniform(5, 60, count)
+    corners = [(float(r * math.cos(t)), float(r * math.sin(t))) for r, t in zip(radii, turns, strict=True)]
+    outer = polygon(corners)
+    size = float(random.uniform(1, 6))
+    island = rectangle(-size, -size, size, size)
+    fits = as_polygon(outer).is_valid and as_polygon(outer).contains(as_polygon(island))
+    if not as_polygon(outer).is_valid:
+        return region(rectangle(0, 0, float(radii[0]) + 7, float(radii[1]) + 7))
+    return region(outer, [island] if fits and seed % 2 else [])
 
 
 def test_a_pocket_inside_the_part_keeps_its_own_area() -> None:
