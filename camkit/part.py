@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from dataclasses import dataclass
 from typing import Literal
@@ -12,6 +13,7 @@ from camkit.geometry.measure import Bounds, bounds
 from camkit.geometry.path import Path, Point, Region, circle, region
 
 __all__ = [
+    "Countersink",
     "Hole",
     "JointFace",
     "LayerMeaning",
@@ -25,19 +27,20 @@ __all__ = [
 
 # A straight wall that bears on another part: its two ends.
 JointFace = tuple[Point, Point]
-LayerMeaning = Literal["profile", "opening", "hole", "pocket", "sheet edge", "ignore"]
+LayerMeaning = Literal["profile", "opening", "hole", "pocket", "countersink", "sheet edge", "ignore"]
 
 
 @dataclass(frozen=True, slots=True)
 class LayerRule:
     """What a drawing's layer means: `pattern` as in a shell, letter case ignored.
 
-    `depth` belongs to pockets and blind holes; None cuts through.
+    `depth` belongs to pockets and blind holes; None cuts through. `angle_deg` belongs to countersinks.
     """
 
     pattern: str
     meaning: LayerMeaning
     depth: float | None = None
+    angle_deg: float | None = None
 
     @property
     def line(self) -> str:
@@ -46,7 +49,8 @@ class LayerRule:
         >>> LayerRule("pocket*", "pocket", 6.0).line
         '"pocket*" = { pocket = 6 }'
         """
-        word = f'"{self.meaning}"' if self.depth is None else f"{{ {self.meaning} = {self.depth:.12g} }}"
+        value = self.angle_deg if self.depth is None else self.depth
+        word = f'"{self.meaning}"' if value is None else f"{{ {self.meaning} = {value:.12g} }}"
         return f"{json.dumps(self.pattern, ensure_ascii=False)} = {word}"
 
 
@@ -65,12 +69,28 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True)
+class Countersink:
+    """A cone about a hole for a screw's head: diameter at the drawn face, and the angle that it encloses."""
+
+    diameter: float
+    angle_deg: float = 90.0
+
+
+@dataclass(frozen=True, slots=True)
 class Hole:
-    """A round hole; `depth` is measured from the drawn face, None means through."""
+    """A round hole; `depth` is measured from the drawn face to its full width, None means through."""
 
     centre: Point
     diameter: float
     depth: float | None = None
+    countersink: Countersink | None = None
+
+    def sink_depth(self) -> float:
+        """How deep its countersink reaches below the drawn face, (D - d) / 2 / tan(angle / 2); else 0."""
+        sink = self.countersink
+        if sink is None:
+            return 0.0
+        return (sink.diameter - self.diameter) / 2 / math.tan(math.radians(sink.angle_deg / 2))
 
 
 @dataclass(frozen=True, slots=True)

@@ -95,7 +95,7 @@ class Roles:
             self._lost[number] = number
         elif outline and it.meaning == "" and parent is not None and self._is_inside_hole(parent, it):
             said = f"the loop lies inside a hole and is only {it.size:.1f} mm wide; it was left out"
-            remedy = "Give its layer a meaning (a blind hole, a pocket, ignore)"
+            remedy = "Give the layers a meaning (a countersink, a blind hole, a pocket, ignore)"
             self._say(number, "warning", "inside-hole", said, remedy)
             self._lost[number] = number
         elif outline:

@@ -16,6 +16,7 @@ from camkit.drawing.offers import Reading
 from camkit.drawing.recesses import with_recesses
 from camkit.drawing.same_parts import told_same_parts
 from camkit.drawing.sheets import Frame, may_be_border
+from camkit.drawing.sinks import with_countersinks
 from camkit.drawing.sketch import Label
 from camkit.drawing.two_faces import cut_once, named_after
 from camkit.errors import Finding
@@ -77,6 +78,8 @@ def assemble(candidates: Sequence[Candidate], labels: Sequence[Label], drawn: Ne
     parts = sorted(_parts(field, outlines, file, findings), key=_place)
     recesses = [c for c in candidates if c.depth is not None]
     parts = with_recesses(parts, recesses, file, findings, left)
+    rims = [c for c in candidates if c.meaning == "countersink"]
+    parts = with_countersinks(parts, rims, file, findings, left)
     findings += _small_parts(parts, file)
     kept, again, edge = _once(parts, field, edges, file, findings, left)
     findings += told_same_parts(kept, file)
@@ -95,7 +98,7 @@ def _field(
     file: str,
     findings: list[Finding],
 ) -> _Field:
-    through = [c for c in candidates if c.meaning != "sheet edge" and c.depth is None]
+    through = [c for c in candidates if c.meaning not in ("sheet edge", "countersink") and c.depth is None]
     closed = [c for c in candidates if not c.open]
     known = through == closed and len(closed) == len(drawn.parent)
     nested = drawn if known else nest([c.path for c in through])

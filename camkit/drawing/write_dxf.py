@@ -90,6 +90,9 @@ def _layers(drawn: Drawn) -> Iterator[_Layer]:
         yield _Layer(_pocket_layer(depth), LayerRule(_pocket_layer(depth), "pocket", depth))
     for depth in sorted({hole.depth for part in parts for hole in part.holes if hole.depth is not None}):
         yield _Layer(_hole_layer(depth), LayerRule(_hole_layer(depth), "hole", depth))
+    for angle in sorted({h.countersink.angle_deg for part in parts for h in part.holes if h.countersink}):
+        layer = _sink_layer(angle)
+        yield _Layer(layer, LayerRule(layer, "countersink", angle_deg=angle))
     if drawn.sheet_edge is not None:
         yield _Layer("sheet edge", LayerRule("sheet edge", "sheet edge"))
     if parts:
@@ -104,6 +107,10 @@ def _hole_layer(depth: float | None) -> str:
     return "hole" if depth is None else f"hole {depth:.12g} deep"
 
 
+def _sink_layer(angle: float) -> str:
+    return f"countersink {angle:.12g}"
+
+
 def _draw(space: Any, drawn: Drawn) -> None:
     if drawn.sheet_edge is not None:
         _add(space, drawn.sheet_edge, "sheet edge")
@@ -113,6 +120,9 @@ def _draw(space: Any, drawn: Drawn) -> None:
             _add(space, opening, "opening")
         for hole in part.holes:
             space.add_circle(hole.centre, hole.diameter / 2, {"layer": _hole_layer(hole.depth)})
+            if (sink := hole.countersink) is not None:
+                rim = {"layer": _sink_layer(sink.angle_deg)}
+                space.add_circle(hole.centre, sink.diameter / 2, rim)
         for pocket in part.pockets:
             for loop in (pocket.outline, *pocket.islands):
                 _add(space, loop, _pocket_layer(pocket.depth))

@@ -29,6 +29,7 @@ def contradictions(data: Mapping[str, Any], lines: dict[KeyPath, int]) -> list[F
     """
     said = [
         *_repeated_numbers(data),
+        *_keys_of_other_cutters(data),
         *_unnamed_sheets(data),
         *_repeated_names(data, "sheet", "Every sheet needs its own name, letter case ignored"),
         *_sheets_of_parts(data),
@@ -100,6 +101,21 @@ def _repeated_numbers(data: Mapping[str, Any]) -> Said:
             )
             said.append((path, taken, "Give every cutter its own number"))
         first.setdefault(cutter.number, place + 1)
+    return said
+
+
+def _keys_of_other_cutters(data: Mapping[str, Any]) -> Said:
+    """Keys that mean nothing for a cutter of its kind."""
+    said: Said = []
+    for place, cutter in _rows(data, "cutter", Cutter):
+        if cutter.mills and cutter.point_angle < 180:
+            path: KeyPath = ("cutter", place, "point_angle")
+            what = f"{dotted(path)}: a {cutter.kind} cutter has no point"
+            said.append((path, what, 'Remove it, or write kind = "drill" or kind = "v-groove"'))
+        if cutter.plunges and not cutter.mills:
+            path = ("cutter", place, "plunges")
+            what = f"{dotted(path)}: a {cutter.kind} always goes straight down"
+            said.append((path, what, "Remove it"))
     return said
 
 

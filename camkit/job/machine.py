@@ -146,14 +146,20 @@ def _usual_plunge(row: Mapping[str, Any]) -> float:
     return plunge_feed(row["feed"])
 
 
+def _usual_point(row: Mapping[str, Any]) -> float:
+    return 90.0 if row["kind"] == "v-groove" else 180.0
+
+
 class Cutter(Table):
     """A cutter on hand."""
 
     number: Annotated[int, NUMBER] = Field(description="its T number in the program", examples=["1"])
-    kind: Literal["straight", "upcut spiral", "downcut spiral", "compression spiral", "drill"] = Field(
-        default="straight",
-        description="a drill only makes holes of its own diameter",
-        examples=['"compression spiral"'],
+    kind: Literal["straight", "upcut spiral", "downcut spiral", "compression spiral", "drill", "v-groove"] = (
+        Field(
+            default="straight",
+            description="a drill only makes holes of its own diameter, a v-groove cutter only countersinks",
+            examples=['"compression spiral"'],
+        )
     )
     diameter: Annotated[float, DIAMETER] = Field(
         description="measured, not as catalogued", examples=["6.0", '"1/4 in"']
@@ -214,10 +220,11 @@ class Cutter(Table):
     )
 
     point_angle: Annotated[float, Measure("an angle from 10 to 180", 10.0, 180.0)] = Field(
-        default=180.0,
-        description="degrees that the point of a drill encloses: 180 is flat, as of brad point and boring "
-        "bits; a twist drill has 118. A hole's depth counts to its full width and the point goes deeper; "
-        "right through it needs that much of into_table",
+        default_factory=_usual_point,
+        description="degrees that the point of a drill or a v-groove cutter encloses; default: 180 of a "
+        "drill, which is flat, as of brad point and boring bits (a twist drill has 118), 90 of a v-groove "
+        "cutter. A hole's depth counts to its full width and the point goes deeper; right through it needs "
+        "that much of into_table",
         examples=["118"],
     )
     plunges: Annotated[bool, Expected("true or false")] = Field(
@@ -229,8 +236,8 @@ class Cutter(Table):
 
     @property
     def mills(self) -> bool:
-        """Whether it cuts sideways: every kind but drills."""
-        return self.kind != "drill"
+        """Whether it cuts upright walls sideways: every kind but drills and v-groove cutters."""
+        return self.kind not in ("drill", "v-groove")
 
     @property
     def point_length(self) -> float:

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
+from pydantic import BeforeValidator, Field
 
 from camkit.errors import Finding, InputError
+from camkit.job.layers import Feature, Meaning, rules_of
 from camkit.job.length import length_mm
 from camkit.job.machine import Cutter, Machine, Table
 from camkit.job.measured import Measured
@@ -60,35 +61,6 @@ class Drawings(Table):
     unit: Literal["mm", "cm", "inch"] | None = Field(
         default=None, description="overrules what the files say", examples=['"mm"']
     )
-
-
-class Feature(Table):
-    """Meaning of a layer that has a depth: give one of the two."""
-
-    pocket: Positive | None = Field(
-        default=None, description="closed loops on the layer are pockets this deep", examples=["6.0"]
-    )
-    hole: Positive | None = Field(
-        default=None, description="circles on the layer are blind holes this deep", examples=["10.0"]
-    )
-
-    @model_validator(mode="after")
-    def _one(self) -> Feature:
-        if (self.pocket is None) == (self.hole is None):
-            raise ValueError("give either pocket or hole, with a depth")
-        return self
-
-
-def _meaning_tag(value: object) -> str:
-    return "table" if isinstance(value, dict | Feature) else "word"
-
-
-_Word = Literal["profile", "opening", "hole", "sheet edge", "ignore"]
-Meaning = Annotated[
-    Annotated[_Word, Tag("word")] | Annotated[Feature, Tag("table")],
-    Discriminator(_meaning_tag),
-    Expected('"profile", "opening", "hole", "sheet edge", "ignore", { pocket = depth } or { hole = depth }'),
-]
 
 
 class PartRow(Table):
@@ -341,14 +313,7 @@ class Job(Table):
 
     def layer_rules(self) -> tuple[LayerRule, ...]:
         """The `[layers]` table as rules for the drawing reader, in the order of the file."""
-        rules = []
-        for pattern, meaning in self.layers.items():
-            if isinstance(meaning, Feature):
-                kind: Literal["pocket", "hole"] = "pocket" if meaning.pocket is not None else "hole"
-                rules.append(LayerRule(pattern, kind, meaning.pocket or meaning.hole))
-            else:
-                rules.append(LayerRule(pattern, meaning))
-        return tuple(rules)
+        return rules_of(self.layers)
 
     def sheet_of(self, row: PartRow) -> Sheet:
         """The sheet that a part is cut from: the one it names, else the one of its thickness, else the first.

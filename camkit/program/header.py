@@ -61,6 +61,8 @@ def header(
 
 def _cutter(cutter: Cutter, *, by_hand: bool) -> str:
     said = f"T{cutter.number} {cutter_words(cutter)}, {cutter.flutes} flutes"
+    if cutter.point_length > 0:
+        said += f", point {number(cutter.point_angle, 1)} degrees"
     if cutter.cutting_length:
         said += f", cutting length {number(cutter.cutting_length, 2)} mm"
     return f"{said}, set {number(cutter.speed, 0)} rev/min by hand" if by_hand else said

@@ -334,11 +334,13 @@ def _slots(slots: LikelySlots, parts: Sequence[Part]) -> dict[str, Json]:
 
 def _hole(hole: Hole) -> dict[str, Json]:
     x, y = hole.centre
+    sink = hole.countersink
     return {
         "x_mm": _number(x),
         "y_mm": _number(y),
         "diameter_mm": _number(hole.diameter),
         "depth_mm": _maybe(hole.depth),
+        **({"countersink_mm": _number(sink.diameter)} if sink is not None else {}),
     }
 
 

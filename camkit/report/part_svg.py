@@ -53,6 +53,8 @@ def inside_lines(part: Part, paper: Paper) -> str:
     mm = paper.mm
     data = "".join(path_data(p) for pocket in part.pockets for p in (pocket.outline, *pocket.islands))
     data += "".join(path_data(circle(h.centre, h.diameter)) for h in part.holes)
+    sunk = [(h.centre, h.countersink.diameter) for h in part.holes if h.countersink is not None]
+    data += "".join(path_data(circle(centre, wide)) for centre, wide in sunk)
     for hole in part.holes:
         (x, y), radius = hole.centre, hole.diameter / 2
         # Arms as long as the hole is wide: those of a fine grid must not meet.

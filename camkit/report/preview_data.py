@@ -161,6 +161,7 @@ def _piece(placed: Placed, among: tuple[Placed, ...]) -> dict[str, Json]:
 def _inner(shape: Part) -> str:
     loops = [loop for pocket in shape.pockets for loop in (pocket.outline, *pocket.islands)]
     loops += [circle(hole.centre, hole.diameter) for hole in shape.holes]
+    loops += [circle(h.centre, h.countersink.diameter) for h in shape.holes if h.countersink is not None]
     return "".join(path_data(loop) for loop in loops)
 
 

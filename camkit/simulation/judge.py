@@ -34,6 +34,7 @@ from camkit.simulation.machine_rules import (
     find_wrong_cutters,
 )
 from camkit.simulation.rapids import find_rapids_in_wood
+from camkit.simulation.sinks import find_unsunk
 from camkit.simulation.swept import Swept, swept
 from camkit.simulation.timing import plan_times, total_time
 from camkit.simulation.track import Edges, joined, track_below_top
@@ -140,6 +141,7 @@ def _about_wood(
         if whole is None:
             findings += find_uncut(part, bottom, anything, job.tabs, board)
             findings += find_uncut_floors(part, below, anything)
+            findings += find_unsunk(part, below)
         else:
             findings.append(whole)
     return findings + find_loose(wanted, bottom, anything, sheet, reading)

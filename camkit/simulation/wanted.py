@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -13,8 +14,9 @@ from shapely.geometry.base import BaseGeometry
 
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.path import Path, Point, circle
+from camkit.geometry.tolerance import GOUGE
 from camkit.job.model import Cutter
-from camkit.part import Hole, Part, Placed
+from camkit.part import Countersink, Hole, Part, Placed
 
 __all__ = ["Cone", "Floor", "Through", "Wanted", "wanted_parts"]
 
@@ -74,7 +76,7 @@ class Cone:
 class Wanted:
     """One placed part: `fill` is all inside its outline, `solid` what nothing cuts through.
 
-    `points` is the room that the points of drills take below blind holes.
+    `points` is the room that the points of drills take below blind holes, `sinks` are countersinks.
     """
 
     name: str
@@ -83,19 +85,25 @@ class Wanted:
     through: tuple[Through, ...]
     floors: tuple[Floor, ...]
     points: tuple[Cone, ...] = ()
+    sinks: tuple[Cone, ...] = ()
 
     @property
     def levels(self) -> set[float]:
         """Depths below which another shape must stay than above."""
-        return {floor.depth for floor in self.floors} | {z for cone in self.points for z in cone.levels}
+        return {floor.depth for floor in self.floors} | {
+            z for cone in (*self.points, *self.sinks) for z in cone.levels
+        }
 
     def kept_below(self, depth: float) -> BaseGeometry:
-        """What must stay just below `depth`: all but what goes deeper."""
+        """What must stay just below `depth`: all but what goes deeper.
+
+        Cones are as wide as they are a gouge below it, where cutters are looked at.
+        """
         gone = [floor.area for floor in self.floors if floor.depth > depth + _SAME_DEPTH]
         gone += [
-            _area(circle(cone.centre, 2 * cone.radius_at(depth)))
-            for cone in self.points
-            if cone.top - _SAME_DEPTH <= depth < cone.bottom - _SAME_DEPTH
+            _area(circle(cone.centre, 2 * cone.radius_at(depth + GOUGE)))
+            for cone in (*self.points, *self.sinks)
+            if cone.top - _SAME_DEPTH <= depth < cone.bottom - 2 * GOUGE
         ]
         return self.solid.difference(shapely.union_all(gone)) if gone else self.solid
 
@@ -165,4 +173,11 @@ def _wanted(part: Part, name: str, thickness: float, cutters: Sequence[Cutter]) 
     gone = shapely.union_all([feature.area for feature in through])
     points = [_point(floor.hole, cutters) for floor in floors if floor.hole is not None]
     cones = tuple(cone for cone in points if cone is not None)
-    return Wanted(name, fill, fill.difference(gone), tuple(through), tuple(floors), cones)
+    sinks = tuple(_sink(hole, hole.countersink) for hole in part.holes if hole.countersink is not None)
+    return Wanted(name, fill, fill.difference(gone), tuple(through), tuple(floors), cones, sinks)
+
+
+def _sink(hole: Hole, sink: Countersink) -> Cone:
+    spread = math.tan(math.radians(sink.angle_deg / 2))
+    bottom = (sink.diameter - hole.diameter) / 2 / spread
+    return Cone(hole.centre, sink.diameter / 2, 0.0, bottom, spread)

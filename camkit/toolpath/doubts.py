@@ -30,6 +30,9 @@ def _mm(value: float) -> str:
 
 
 def _what(feature: Feature) -> str:
+    if feature.kind == "countersink" and feature.hole is not None and feature.hole.countersink is not None:
+        sink = feature.hole.countersink
+        return f"a countersink of {_mm(sink.diameter)} mm, {_mm(sink.angle_deg)} degrees"
     if feature.hole is not None:
         return f"a hole of {_mm(feature.hole.diameter)} mm"
     x0, y0, x1, y1 = bounds(feature.outline)
@@ -102,6 +105,8 @@ def no_cutter(
     `point_room` is how far the point of a drill may stand out below its full width, in mm.
     """
     x0, y0, x1, y1 = bounds(feature.outline)
+    if feature.kind == "countersink":
+        return _no_v_groove(feature)
     any_length = [cutter.model_copy(update={"cutting_length": None}) for cutter in cutters]
     longer = choose(feature, any_length, depth, point_room)
     if (pointed := _long_point(feature, cutters, depth, point_room)) is not None:
@@ -136,6 +141,24 @@ def no_cutter(
         remedy,
         x_mm=round((x0 + x1) / 2, 3),
         y_mm=round((y0 + y1) / 2, 3),
+        part=_name(feature),
+    )
+
+
+def _no_v_groove(feature: Feature) -> Finding:
+    """The error for a countersink, saying which cutter would make it."""
+    hole = feature.hole
+    assert hole is not None and hole.countersink is not None  # every countersink has its hole
+    (x, y), sink = hole.centre, hole.countersink
+    return Finding(
+        "error",
+        "no-cutter",
+        f"no cutter on hand makes {_what(feature)}, about a hole of {_mm(hole.diameter)} mm",
+        f"Add a v-groove cutter with point_angle = {_mm(sink.angle_deg)} and a diameter of "
+        f"{_mm(sink.diameter - hole.diameter)} mm or more (better {_mm(sink.diameter)}) whose tip has room "
+        "in the hole, or sink it by hand and leave it out by its layer",
+        x_mm=round(x, 3),
+        y_mm=round(y, 3),
         part=_name(feature),
     )
 

@@ -25,8 +25,8 @@ class Feature:
     """One thing to cut. `outline` is its edge in sheet coordinates; `depth` None cuts through.
 
     `islands` stay standing in a pocket, which may run off the edge of its part (`home`). `hole` is set for
-    round holes. `nested` counts the openings of other parts that its part lies in; `holds_parts` tells that
-    other parts lie inside it (an opening).
+    round holes and their countersinks. `nested` counts the openings of other parts that its part lies in;
+    `holds_parts` tells that other parts lie inside it (an opening).
     """
 
     kind: CutKind
@@ -68,6 +68,19 @@ def features(placed: Sequence[Placed]) -> tuple[Feature, ...]:
                 "hole", name, copy, circle(hole.centre, hole.diameter), hole.depth, hole=hole, nested=nested
             )
             for hole in part.holes
+        ]
+        found += [
+            Feature(
+                "countersink",
+                name,
+                copy,
+                circle(hole.centre, hole.countersink.diameter),
+                hole.sink_depth(),
+                hole=hole,
+                nested=nested,
+            )
+            for hole in part.holes
+            if hole.countersink is not None
         ]
         found += [
             Feature("opening", name, copy, opening, nested=nested, holds_parts=(i, k) in holding)

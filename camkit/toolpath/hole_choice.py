@@ -24,7 +24,7 @@ def point_room(hole: Hole, thickness: float, into_table: float) -> float:
 
 def is_of_its_size(cutter: Cutter, hole: Hole) -> bool:
     """Whether the cutter makes the hole by going straight down."""
-    if cutter.mills and not cutter.plunges:
+    if cutter.kind == "v-groove" or (cutter.mills and not cutter.plunges):
         return False
     return -_SMALLER - 1e-9 <= cutter.diameter - hole.diameter <= _LARGER + 1e-9
 

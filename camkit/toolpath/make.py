@@ -23,6 +23,7 @@ from camkit.toolpath.lead import Room, Wood
 from camkit.toolpath.loop import climbing, finish_alone, loop_moves
 from camkit.toolpath.order import Task
 from camkit.toolpath.recess import recess_area
+from camkit.toolpath.sink import sink_moves
 from camkit.toolpath.tabs import Hold, given_places
 
 __all__ = ["Made", "Setting", "make"]
@@ -51,9 +52,15 @@ class Setting:
         """Depth of a cut right through, into the table."""
         return self.thickness + self.job.machine.into_table
 
+    def depth(self, feature: Feature) -> float:
+        """How deep a cutter must reach for a feature, in mm; for a countersink, how deep its tip may go."""
+        if feature.depth is None or feature.kind == "countersink":
+            return self.through
+        return feature.depth
+
     def point_room(self, feature: Feature) -> float:
         """How far the point of a drill may stand out below a hole's full width, in mm; else inf."""
-        if feature.hole is None:
+        if feature.hole is None or feature.kind == "countersink":
             return math.inf
         return point_room(feature.hole, self.thickness, self.job.machine.into_table)
 
@@ -99,6 +106,8 @@ def make(task: Task, setting: Setting) -> Made:
         made = loop_moves(path, cutter, machine, setting.thickness, hold, rough, room)
         stray = tuple(p for p in given if not given_places(path, (p,), cutter.diameter / 2))
         return Made(*made, finished=rough is not None, stray=stray)
+    if feature.kind == "countersink" and feature.hole is not None:
+        return Made(sink_moves(feature.hole, cutter, setting.through, machine))
     if feature.hole is not None:
         hole = feature.hole
         depth = hole.depth if hole.depth is not None else setting.through

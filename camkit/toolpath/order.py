@@ -25,6 +25,10 @@ _SMALL = 0.25
 _NEAR = 30.0
 
 
+# What is cut before anything is freed, in this order.
+_BEFORE = ("pocket", "hole", "countersink")
+
+
 @dataclass(frozen=True, slots=True)
 class Task:
     """A feature with the cutter that makes it."""
@@ -34,9 +38,9 @@ class Task:
 
 
 def _tier(feature: Feature) -> tuple[int, int, int]:
-    """Pockets, holes, then openings and profiles; what lies inside an opening before the opening is freed."""
-    if feature.kind in ("pocket", "hole"):
-        return (0, 0, ("pocket", "hole").index(feature.kind))
+    """Pockets, holes, countersinks, then openings and profiles; what lies inside an opening before that."""
+    if feature.kind in _BEFORE:
+        return (0, 0, _BEFORE.index(feature.kind))
     return (1, -feature.nested, ("opening", "profile").index(feature.kind))
 
 

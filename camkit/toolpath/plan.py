@@ -40,7 +40,7 @@ def plan(
     tasks: list[Task] = []
     findings: list[Finding] = []
     for feature in features(placed):
-        depth = feature.depth if feature.depth is not None else setting.through
+        depth = setting.depth(feature)
         room = setting.point_room(feature)
         choice = choose(feature, job.cutter, depth, room)
         if choice is None:

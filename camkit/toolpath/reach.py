@@ -14,6 +14,7 @@ from camkit.job.model import Cutter
 from camkit.toolpath.feature import Feature
 from camkit.toolpath.hole_choice import BORE_ROOM, cutter_of_hole
 from camkit.toolpath.recess import recess_area
+from camkit.toolpath.sink import cutter_of_sink
 
 __all__ = ["Choice", "choose", "left_standing", "widest_cutter"]
 
@@ -68,10 +69,14 @@ def choose(
 ) -> Choice | None:
     """The cutter for a feature cut `depth` mm deep, or None when none on hand makes it.
 
-    A hole goes to a drill of its size when there is one whose point is no longer than `point_room`. Otherwise
-    the largest milling cutter that makes the feature whole, else the largest that fails only in corners.
+    `depth` of a countersink is how deep the tip of its cutter may go. A hole goes to a drill of its size when
+    there is one whose point is no longer than `point_room`. Otherwise the largest milling cutter that makes
+    the feature whole, else the largest that fails only in corners.
     """
     long_enough = [cutter for cutter in cutters if _reaches(cutter, depth)]
+    if feature.kind == "countersink" and feature.hole is not None:
+        sinking = cutter_of_sink(feature.hole, cutters, depth)
+        return Choice(sinking, 0.0) if sinking is not None else None
     if feature.hole is not None:
         chosen = cutter_of_hole(feature.hole, long_enough, point_room)
         return Choice(chosen, 0.0) if chosen is not None else None

@@ -92,9 +92,9 @@ line 9: machine.direction: "climbing" is not "climb" or "conventional". Did you 
 line 10: cutter.1.diameter is missing. Write diameter = 6.0 in [[cutter]] 1.
 line 14: unknown key 'layr' in [[part]] 1, did you mean 'layer'? \
 Keys of [[part]]: at, drawing, drawn_thickness, layer, name, sheet, tabs.
-line 16: unknown key 'deep' in layers."out*". Keys of layers."out*": hole, pocket.
+line 16: unknown key 'deep' in layers."out*". Keys of layers."out*": countersink, hole, pocket.
 line 17: layers.notes: "ignored" is not "profile", "opening", "hole", "sheet edge", "ignore", \
-{ pocket = depth } or { hole = depth }. Did you mean "ignore"?
+{ pocket = depth }, { hole = depth } or { countersink = angle }. Did you mean "ignore"?
 """
     assert told(text) == [f"job.toml, {row}" for row in expected.splitlines()]
 
@@ -163,6 +163,8 @@ def test_a_wrong_value_of_a_cutter_gives_one_clear_finding(row: str, match: str)
         ('title = "a\\nb"', r'line 1: title: "a\\nb" is not text on one line'),
         ("[layot]", r"line 1: unknown table 'layot' .*did you mean \[layout\]\?"),
         ("[layers]\nx = {}", "line 2: layers.x: give either pocket or hole"),
+        ("[layers]\nx = { hole = 3, countersink = 90 }", "give either pocket or hole with a depth, or c"),
+        ("[layers]\nx = { countersink = 9 }", "line 2: layers.x.countersink: 9 is not an angle from 30"),
         ("[layers]\nx = 5", 'line 2: layers.x: 5 is not "profile"'),
         ('[layers]\n"" = "ignore"', 'line 2: layers."": "" is not text on one line, not empty'),
         ("[[part]]\nname = 'a'\nat = [1]", r"line 3: part.1.at: \[1\] is not a list of 2, each a length"),
@@ -200,6 +202,14 @@ def test_hundreds_of_mistakes_end_in_a_count() -> None:
         (
             "[[cutter]]\nnumber = 1\ndiameter = 3\n",
             r"line 7: cutter.2.number: 1 is already the number of \[\[cutter\]\] 1",
+        ),
+        (
+            "[[cutter]]\nnumber = 2\ndiameter = 3\npoint_angle = 118\n",
+            r"line 9: cutter.2.point_angle: a straight cutter has no point",
+        ),
+        (
+            '[[cutter]]\nnumber = 2\ndiameter = 3\nkind = "v-groove"\nplunges = true\n',
+            r"line 10: cutter.2.plunges: a v-groove always goes straight down",
         ),
         (
             '[[part]]\nname = "Top"\n[[part]]\nname = "top"\n',
