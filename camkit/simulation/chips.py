@@ -36,10 +36,16 @@ def _milling(job: Job) -> dict[int | None, Cutter]:
 
 
 def _run(motion: Motion) -> float:
-    """Length along the table; the chord of an arc that does not close is near enough."""
-    if motion.centre is not None and math.dist(motion.start[:2], motion.end[:2]) < 1e-6:
-        return 2 * math.pi * math.dist(motion.start[:2], motion.centre)
-    return math.dist(motion.start[:2], motion.end[:2])
+    """Length along the table, of an arc along the arc."""
+    chord = math.dist(motion.start[:2], motion.end[:2])
+    if motion.centre is None:
+        return chord
+    (x, y), (ax, ay), (bx, by) = motion.centre, motion.start[:2], motion.end[:2]
+    turned = math.atan2(by - y, bx - x) - math.atan2(ay - y, ax - x)
+    swept = (-turned if motion.clockwise else turned) % (2 * math.pi)
+    if chord < 1e-6:
+        swept = 2 * math.pi
+    return (swept + 2 * math.pi * motion.turns) * math.dist(motion.start[:2], motion.centre)
 
 
 def _bites(tips: Tips) -> dict[int, float]:

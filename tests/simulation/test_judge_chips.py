@@ -126,6 +126,13 @@ def test_of_a_ramp_its_downward_share_counts(slope_deg: float) -> None:
         assert [f.rule for f in told] == (["fast-plunge"] if sinks > 1201 else [])
 
 
+def test_down_an_arc_the_way_along_it_counts_not_its_chord() -> None:
+    """A quarter of a turn of radius 3 is 4.7124 long: 2.7207 down is 30 degrees, half of the feed."""
+    for feed, sinks in ((2400, []), (2440, ["fast-plunge"])):
+        quarter = ("G1 Z0 F600", f"G3 X3 Y3 Z-2.7207 I0 J3 F{feed}", "G1 Y100 F3600")
+        assert [f.rule for f in found(text(*quarter)) if f.rule == "fast-plunge"] == sinks
+
+
 @pytest.mark.parametrize("radius", [1.0, 3.0, 10.0])
 def test_along_an_arc_the_outer_edge_says_whether_chips_are_thin(radius: float) -> None:
     """The edge runs on a circle of radius + 3 while the centre runs on one of radius."""
