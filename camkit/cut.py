@@ -65,13 +65,14 @@ Move = Rapid | Feed | Turn | Drill
 class Tab:
     """Wood left to hold a part: its middle on the cutter's path, length of its top along it, and height.
 
-    The height is measured from the sheet's underside.
+    The height is measured from the sheet's underside. `fault` says in words what its place lacks.
     """
 
     x: float
     y: float
     width: float
     height: float
+    fault: str = ""
 
 
 @dataclass(frozen=True, slots=True)

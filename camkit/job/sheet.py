@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -45,6 +45,13 @@ class Sheet(Table):
         default="plywood",
         description="said in the program's header and the report",
         examples=['"birch plywood"'],
+    )
+    grain: Literal["length", "width", "none"] = Field(
+        default="none",
+        description="which way the face grain runs: along the sheet's length (X), its width (Y), or none "
+        "that matters; tabs stand on edges along it where they can: across it they splinter when cut off "
+        "(common practice, no source)",
+        examples=['"length"'],
     )
     margin: NotNegative = Field(
         default=10.0,

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 import shapely
 
+from camkit.cut import Tab
 from camkit.errors import Finding
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.measure import bounds
@@ -18,7 +19,7 @@ from camkit.toolpath.hole_choice import is_of_its_size
 from camkit.toolpath.order import Task
 from camkit.toolpath.reach import choose, widest_cutter
 
-__all__ = ["corner_notes", "few_tabs", "lifted_veneer", "no_cutter", "no_finish", "stray_tabs"]
+__all__ = ["corner_notes", "few_tabs", "lifted_veneer", "no_cutter", "no_finish", "poor_tabs", "stray_tabs"]
 
 
 def _name(feature: Feature) -> str:
@@ -196,6 +197,38 @@ def stray_tabs(feature: Feature, strays: Sequence[Point]) -> list[Finding]:
         )
         for x, y in strays
     ]
+
+
+def poor_tabs(feature: Feature, tabs: Sequence[Tab]) -> list[Finding]:
+    """A warning (`tab-place`) for each fault of places where tabs had to stand.
+
+    Where none stands well there is one instead, `no-legal-tab`.
+    """
+    poor: dict[str, list[Tab]] = defaultdict(list)
+    for tab in tabs:
+        if tab.fault:
+            poor[tab.fault].append(tab)
+    if poor and all(tab.fault for tab in tabs):
+        said = "; ".join(f"{len(those)} stand {fault}" for fault, those in poor.items())
+        words = f"no place along {_what(feature)} is fit for a tab: of {len(tabs)}, {said}"
+        remedy = "Hold it with double-sided tape, or make [tabs] width smaller"
+        return [_about_tab(feature, "no-legal-tab", words, remedy, tabs[0])]
+    return [
+        _about_tab(
+            feature,
+            "tab-place",
+            f"{len(those)} of {len(tabs)} tabs along {_what(feature)} stand {fault}, the first at "
+            f"({those[0].x:.1f}, {those[0].y:.1f}) on the sheet: no better place holds it as well",
+            "Pare them flush, or give other places (tabs in its [[part]] row)",
+            those[0],
+        )
+        for fault, those in poor.items()
+    ]
+
+
+def _about_tab(feature: Feature, rule: str, message: str, remedy: str, tab: Tab) -> Finding:
+    x, y = round(tab.x, 3), round(tab.y, 3)
+    return Finding("warning", rule, message, remedy, x_mm=x, y_mm=y, part=_name(feature))
 
 
 def lifted_veneer(task: Task) -> list[Finding]:

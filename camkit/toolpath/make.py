@@ -4,26 +4,31 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import shapely
 
 from camkit.cut import Move, Tab
+from camkit.geometry.flatten import as_polygon
 from camkit.geometry.offset import offset
 from camkit.geometry.path import Point, Region, region, signed_area
 from camkit.geometry.tolerance import PATH_ALLOWANCE
-from camkit.geometry.transform import Placement, moved_point
 from camkit.job.model import Cutter, Job
 from camkit.part import Placed
 from camkit.toolpath.clear import clear_moves
 from camkit.toolpath.feature import Feature
 from camkit.toolpath.finish import rough_beside
 from camkit.toolpath.heights import pass_depths
+from camkit.toolpath.hold import given_tabs, ground_of
 from camkit.toolpath.hole import bore_moves, can_bore, drill_moves
 from camkit.toolpath.hole_choice import is_of_its_size, point_room
 from camkit.toolpath.lead import Room, Wood
 from camkit.toolpath.loop import climbing, finish_alone, loop_moves
 from camkit.toolpath.order import Task
 from camkit.toolpath.recess import recess_area
+from camkit.toolpath.shared_tabs import ALONE, Others
 from camkit.toolpath.sink import sink_moves
+from camkit.toolpath.tab_ground import Ground
 from camkit.toolpath.tabs import Hold, given_places
 
 __all__ = ["Made", "Setting", "make"]
@@ -33,6 +38,8 @@ _SLUG_DIAMETERS = 2.0
 _SLUG_AREA = 2000.0
 # Waste in several pieces would need tabs for each of them: up to this area together it is milled away too.
 _BROKEN_AREA = 10_000.0
+# An opening is the place of a joint where so much of its wall, reliefs apart, is joint faces this near.
+_MOSTLY, _AT_WALL = 0.6, 0.1
 # Tabs that a part or a held piece of waste should have (common practice, no source).
 _FEWEST_TABS = 3
 
@@ -68,12 +75,13 @@ class Setting:
         """Where the cutter may come to the feature's walls and leave them."""
         return Room(self.wood, (feature.part, feature.copy), cutter.diameter / 2)
 
-    def given_tabs(self, feature: Feature) -> tuple[Point, ...]:
-        """Where the job wants the tabs of the feature's part, on the sheet."""
-        points = next((row.tabs for row in self.job.part if row.name == feature.part), ())
-        home = next(p for p in self.placed if (p.part.name, p.copy) == (feature.part, feature.copy))
-        where = Placement(home.x, home.y, home.turn_deg, home.mirrored)
-        return tuple(moved_point(point, where) for point in points)
+    def home(self, feature: Feature) -> Placed:
+        """The piece that the feature belongs to."""
+        return next(p for p in self.placed if (p.part.name, p.copy) == (feature.part, feature.copy))
+
+    def ground(self, feature: Feature) -> Ground:
+        """What surrounds the feature's piece."""
+        return ground_of(self.home(feature), self.job, self.wood, self.size, self.thickness)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +98,11 @@ class Made:
     stray: tuple[Point, ...] = ()
 
 
-def make(task: Task, setting: Setting) -> Made:
-    """The moves of the task; raises CannotBeMadeError when an area cannot be cleared."""
+def make(task: Task, setting: Setting, others: Others = ALONE) -> Made:
+    """The moves of the task; raises CannotBeMadeError when an area cannot be cleared.
+
+    Tabs of `others` are left standing in its cut; see `tabs.Hold`.
+    """
     feature, cutter, machine = task.feature, task.choice.cutter, setting.job.machine
     if feature.kind == "pocket":
         return _pocket(task, setting)
@@ -101,8 +112,9 @@ def make(task: Task, setting: Setting) -> Made:
         path = climbing(outside, machine, wood_inside=True)
         room = setting.room(feature, cutter)
         rough = rough_beside(wall, path, cutter, machine, room, outside=True)
-        given = setting.given_tabs(feature)
-        hold = Hold(setting.job.tabs, _FEWEST_TABS, (0.0, 0.0, *setting.size), given)
+        given = given_tabs(setting.home(feature), setting.job)
+        ground = setting.ground(feature)
+        hold = Hold(setting.job.tabs, _FEWEST_TABS, ground, True, given, others)
         made = loop_moves(path, cutter, machine, setting.thickness, hold, rough, room)
         stray = tuple(p for p in given if not given_places(path, (p,), cutter.diameter / 2))
         return Made(*made, finished=rough is not None, stray=stray)
@@ -118,7 +130,7 @@ def make(task: Task, setting: Setting) -> Made:
             return Made(bore_moves(hole.centre, hole.diameter, depth, cutter, machine))
         if hole.depth is not None:
             return _cleared(region(feature.outline), depth, task, setting)
-    return _opening(task, setting)
+    return _opening(task, setting, others)
 
 
 def _cleared(area: Region, depth: float, task: Task, setting: Setting) -> Made:
@@ -131,18 +143,20 @@ def _pocket(task: Task, setting: Setting) -> Made:
     feature = task.feature
     home = [p for p in setting.placed if (p.part.name, p.copy) == (feature.part, feature.copy)]
     others = [p.shape.outline for p in setting.placed if p not in home]
-    outline, wide = home[0].shape.outline, task.choice.cutter.diameter
-    areas = recess_area(feature.outline, feature.islands, outline, others, wide, feature.deeper)
+    areas = recess_area(
+        feature.outline, feature.islands, home[0].shape.outline, others, task.choice.cutter.diameter
+    )
     made = [_cleared(area, feature.depth or 0.0, task, setting) for area in areas]
     return Made(tuple(move for one in made for move in one.moves))
 
 
-def _opening(task: Task, setting: Setting) -> Made:
+def _opening(task: Task, setting: Setting, others: Others) -> Made:
     """An opening right through: its waste milled away when small, else held by tabs."""
     feature, cutter, machine = task.feature, task.choice.cutter, setting.job.machine
     area = region(feature.outline)
     loose = offset(area, -(cutter.diameter + PATH_ALLOWANCE))
     slug = loose and not feature.holds_parts and _is_slug(loose, cutter.diameter)
+    slug = slug or _in_a_joint(feature, setting, loose)
     inside = offset(area, -(cutter.diameter / 2 + PATH_ALLOWANCE))[0].exterior
     path = climbing(inside, machine, wood_inside=False)
     room = setting.room(feature, cutter)
@@ -158,13 +172,28 @@ def _opening(task: Task, setting: Setting) -> Made:
         else:
             last = finish_alone(path, cutter, machine, setting.through)
         return Made((*cleared, *last), finished=True)
-    hold = Hold(setting.job.tabs, _FEWEST_TABS) if loose else None
+    ground = replace(setting.ground(feature), centre=None) if loose else None
+    rule = setting.job.tabs
+    hold = Hold(rule, _FEWEST_TABS, ground, False, (), others) if loose else None
     return Made(*loop_moves(path, cutter, machine, setting.thickness, hold, rough, room), finished=finished)
+
+
+def _in_a_joint(feature: Feature, setting: Setting, waste: Sequence[Region]) -> bool:
+    """Whether waste that is not too large fills the place of a joint, where a tab would stand in its way."""
+    faces = setting.home(feature).shape.joint_faces
+    if not waste or feature.holds_parts or not faces or _area(waste) > _BROKEN_AREA:
+        return False
+    walls = as_polygon(feature.outline).exterior
+    joints = shapely.MultiLineString(list(faces)).buffer(_AT_WALL)
+    return bool(walls.intersection(joints).length > _MOSTLY * walls.length)
+
+
+def _area(waste: Sequence[Region]) -> float:
+    return sum(signed_area(piece.exterior) for piece in waste)
 
 
 def _is_slug(waste: Sequence[Region], diameter: float) -> bool:
     """Whether the waste is so small, narrow or broken up that it is better milled away than held."""
-    area = sum(signed_area(piece.exterior) for piece in waste)
-    if area <= (_SLUG_AREA if len(waste) == 1 else _BROKEN_AREA):
+    if _area(waste) <= (_SLUG_AREA if len(waste) == 1 else _BROKEN_AREA):
         return True
     return not any(offset(piece, -_SLUG_DIAMETERS * diameter / 2) for piece in waste)

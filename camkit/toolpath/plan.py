@@ -11,10 +11,19 @@ from camkit.geometry.path import Point
 from camkit.job.model import Job
 from camkit.part import Placed
 from camkit.toolpath.arc_feed import eased
-from camkit.toolpath.doubts import corner_notes, few_tabs, lifted_veneer, no_cutter, no_finish, stray_tabs
+from camkit.toolpath.doubts import (
+    corner_notes,
+    few_tabs,
+    lifted_veneer,
+    no_cutter,
+    no_finish,
+    poor_tabs,
+    stray_tabs,
+)
 from camkit.toolpath.feature import features
 from camkit.toolpath.lead import Wood
-from camkit.toolpath.make import Made, Setting, make
+from camkit.toolpath.make import Made, Setting
+from camkit.toolpath.make_all import make_all
 from camkit.toolpath.order import Task, in_order
 from camkit.toolpath.reach import choose
 
@@ -48,11 +57,11 @@ def plan(
         else:
             tasks.append(Task(feature, choice))
     ready: list[tuple[Task, Made]] = []
-    for task in tasks:
-        try:
-            ready.append((task, make(task, setting)))
-        except CannotBeMadeError as error:
-            findings += [replace(finding, part=task.feature.part) for finding in error.findings]
+    for task, made in zip(tasks, make_all(tasks, setting), strict=True):
+        if isinstance(made, CannotBeMadeError):
+            findings += [replace(finding, part=task.feature.part) for finding in made.findings]
+        else:
+            ready.append((task, made))
     cuts: list[Cut] = []
     for i in in_order([task for task, _ in ready], [_ends(*one) for one in ready]):
         (task, made), number = ready[i], first_number + len(cuts)
@@ -61,6 +70,7 @@ def plan(
         findings += no_finish(task, finished=made.finished)
         findings += stray_tabs(feature, made.stray)
         findings += few_tabs(feature, len(made.tabs), made.wanted_tabs)
+        findings += poor_tabs(feature, made.tabs)
         where = (feature.part, feature.copy, placed[0].sheet, cutter.number)
         moves = eased(made.moves, cutter, job.machine)
         cuts.append(Cut(number, feature.kind, *where, moves, made.tabs))

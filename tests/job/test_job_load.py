@@ -85,7 +85,7 @@ line 2: unknown key 'unit' at the top of the job file. 'unit' belongs in [drawin
 line 4: sheet.measured_thickness: -18 is not a length above 0.
 line 5: sheet.size.2: true is not a length above 0.
 line 6: unknown key 'thickness' in [sheet], did you mean 'drawn_thickness'? \
-Keys of [sheet]: drawn_thickness, margin, material, measured_thickness, name, size.
+Keys of [sheet]: drawn_thickness, grain, margin, material, measured_thickness, name, size.
 line 8: machine.travel.2: [0.0, -1.0] is not a range: the lower end comes first.
 line 8: machine.travel.3: nan is not a length above 0.
 line 9: machine.direction: "climbing" is not "climb" or "conventional". Did you mean "climb"?

@@ -124,7 +124,7 @@ def test_a_sheet_without_drawn_thickness_suits_parts_within_1_mm_of_its_readings
             TWO.replace("material", "materal"),
             (
                 "job.toml, line 9: unknown key 'materal' in [[sheet]] 2, did you mean 'material'? "
-                "Keys of [[sheet]]: drawn_thickness, margin, material, measured_thickness, name, size."
+                "Keys of [[sheet]]: drawn_thickness, grain, margin, material, measured_thickness, name, size."
             ),
         ),
         (
