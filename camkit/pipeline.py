@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pathlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from camkit.cut import Cut
 from camkit.drawing.drawn import Drawn
@@ -23,9 +23,10 @@ from camkit.layout.place import place
 from camkit.layout.sheet import SheetUse
 from camkit.part import Part, Placed
 from camkit.program.motion import Reading
+from camkit.program.runs import written
 from camkit.program.told import words_told
-from camkit.program.write import write
 from camkit.simulation.judge import judge, told_time
+from camkit.simulation.situation import ALONE, Situation
 from camkit.simulation.verdict import Verdict
 from camkit.toolpath.plan import plan
 
@@ -37,6 +38,7 @@ __all__ = [
     "SheetUse",
     "drawn_thicknesses",
     "judged",
+    "judged_in_order",
     "make",
     "make_coupon",
     "prepare",
@@ -162,11 +164,31 @@ def sheet_numbered(prepared: Prepared, number: int) -> SheetUse:
     raise InputError(Finding("error", "words", f"the job has no sheet {number}", f"Choose among: {numbers}"))
 
 
-def judged(prepared: Prepared, sheet: SheetUse, name: str, text: str) -> JudgedProgram:
+def judged(
+    prepared: Prepared, sheet: SheetUse, name: str, text: str, situation: Situation = ALONE
+) -> JudgedProgram:
     """Anybody's program for one of the sheets, read and judged."""
     here = [piece for piece in prepared.placed if piece.sheet == sheet.number]
-    said = judge(text, here, prepared.job, sheet_size=sheet.size, thickness=sheet.thickness)
+    said = judge(
+        text, here, prepared.job, sheet_size=sheet.size, thickness=sheet.thickness, situation=situation
+    )
     return JudgedProgram(name, sheet.number, text, said.reading, said.verdict)
+
+
+def judged_in_order(
+    prepared: Prepared, sheet: SheetUse, named: Sequence[tuple[str, str]], situation: Situation = ALONE
+) -> tuple[JudgedProgram, ...]:
+    """Programs of one sheet (name, text) in running order, each judged knowing what those before it cut.
+
+    What stays uncut is told of the last. `situation` is that of the first of them and of the last.
+    """
+    done: list[JudgedProgram] = []
+    for k, (name, text) in enumerate(named):
+        before = (*situation.before, *(program.reading for program in done))
+        more = situation.more_follow or k < len(named) - 1
+        now = replace(situation, before=before, more_follow=more)
+        done.append(judged(prepared, sheet, name, text, now))
+    return tuple(done)
 
 
 def timed(text: str, name: str, job: Job | None) -> JudgedProgram:
@@ -190,7 +212,7 @@ def shown(
 
 
 def make(job: Job, folder: pathlib.Path, name: str, progress: Progress = _silent) -> Result:
-    """From the job to judged programs, one a sheet; `name` begins the programs' names.
+    """From the job to judged programs, one or several a sheet; `name` begins the programs' names.
 
     Raises InputError for what is badly asked; everything else that is wrong is a finding of the result.
     """
@@ -223,10 +245,9 @@ def _programmed(prepared: Prepared, name: str, progress: Progress) -> Result:
         progress(f"Planning cuts, sheet {sheet.number}")
         here = [piece for piece in prepared.placed if piece.sheet == sheet.number]
         planned = plan(here, job, sheet.size, sheet.thickness, first_number=len(cuts) + 1)
-        program = f"{name}-{sheet.number}"
-        text = write(planned.cuts, job, sheet.stock, name=program, size=sheet.size)
+        runs = written(planned.cuts, job, sheet.stock, name=f"{name}-{sheet.number}", size=sheet.size)
         progress(f"Judging the program, sheet {sheet.number}")
-        programs.append(judged(prepared, sheet, program, text))
+        programs += judged_in_order(prepared, sheet, [(run.name, run.text) for run in runs])
         cuts += planned.cuts
         findings += planned.findings
     findings += words_told(cuts, job)

@@ -315,6 +315,33 @@ def test_check_judges_the_text_on_disk(plate: pathlib.Path) -> None:
     assert "spindle-stopped" in {f["rule"] for f in said["findings"]}
 
 
+def test_separate_programs_are_written_reported_and_checked_in_running_order(plate: pathlib.Path) -> None:
+    """A hole of 10 for the drill, then the rest: two programs, neither of which is enough alone."""
+    drill = "[[cutter]]\nnumber = 2\nkind = 'drill'\ndiameter = 10\npoint_angle = 180\n"
+    machine = "[machine]\ncutter_change = 'separate programs'\n"
+    job = changed(plate, "[drawings]", f"{drill}{machine}[drawings]")
+    done = run("cut", job)
+    assert done.exit_code == 0, done.output
+    first, second = (plate / "job-cut" / f"job-1-{k}.nc" for k in (1, 2))
+    assert not (plate / "job-cut" / "job-1.nc").exists()
+    rows = json.loads((plate / "job-cut" / "report.json").read_text("utf-8"))
+    assert [(p["program"], p["sheet"]) for p in rows["programs"]] == [(first.name, 1), (second.name, 1)]
+    assert [[c["number"] for c in p["cutters"]] for p in rows["programs"]] == [[2], [1]]
+    assert [(c["number"], c["program"]) for c in rows["cuts"]] == [
+        (1, first.name),
+        (2, second.name),
+        (3, second.name),
+    ]
+    assert "(Program 2 of 2 for this sheet, to be run after job-1-1)" in second.read_text("utf-8")
+    both = json.loads(run("check", first, second, "--job", job, "--json").stdout)
+    assert both["ok"] and [p["program"] for p in both["programs"]] == [str(first), str(second)]
+    alone = run("check", second, "--job", job, "--json")
+    assert alone.exit_code == 1
+    assert {f["rule"] for f in json.loads(alone.stdout)["findings"] if f["level"] == "error"} == {
+        "missing-hole"
+    }
+
+
 def test_estimate_of_a_program_and_of_its_job_agree(plate: pathlib.Path) -> None:
     run("cut", plate / "job.toml")
     program = plate / "job-cut" / "job-1.nc"

@@ -15,37 +15,40 @@ __all__ = ["check", "estimate"]
 
 
 @main.command()
-@click.argument("program", metavar="PROGRAM")
+@click.argument("programs", nargs=-1, required=True, metavar="PROGRAM...")
 @options(on_sheet_option, job_option, overruling, json_option)
 def check(
-    program: str,
+    programs: tuple[str, ...],
     on_sheet: int,
     job_file: str | None,
     words: Words,
     as_json: bool,
 ) -> None:
-    """Judge any RS-274 program against a job's parts and sheet."""
-    text = text_of(program)
+    """Judge any RS-274 programs of one sheet, in running order, against a job's parts."""
+    named = [(program, text_of(program)) for program in programs]
     if job_file is None:
         refuse("a program is judged against a job", "Name it: camkit check PROGRAM --job JOB.toml")
     job, base, notes = load_job(job_file, words)
     with progress() as say:
-        from camkit.pipeline import judged, prepare, sheet_numbered
+        from camkit.pipeline import judged_in_order, prepare, sheet_numbered
 
         prepared = prepare(job, base, say)
         board = sheet_numbered(prepared, on_sheet)
-        say(f"Judging {program}")
-        said = judged(prepared, board, program, text)
+        say(f"Judging {', '.join(programs)}")
+        said = judged_in_order(prepared, board, named)
+    ok = all(one.verdict.ok for one in said)
     if as_json:
         from camkit.report.json_report import program as as_dict
 
-        print_json(as_dict(said))
+        rows = [as_dict(one) for one in said]
+        print_json(rows[0] if len(rows) == 1 else {"ok": ok, "programs": rows})
     else:
         from camkit.report.table import finding_lines, verdict_lines
 
         say_lines(finding_lines((*notes, *prepared.findings)), err=True)
-        say_lines(verdict_lines(said))
-    finish(said.verdict.ok)
+        for one in said:
+            say_lines(verdict_lines(one))
+    finish(ok)
 
 
 @main.command()

@@ -79,10 +79,10 @@ class Machine(Control):
         "(common practice, no source)",
         examples=["0.02"],
     )
-    cutter_change: Literal["stop", "automatic"] = Field(
+    cutter_change: Literal["stop", "automatic", "separate programs"] = Field(
         default="stop",
         description="stop: the program halts with a message for a change by hand; automatic: the machine "
-        "changes by itself",
+        "changes by itself; separate programs: a program of its own for each cutter in turn",
         examples=['"automatic"'],
     )
     drilling_cycles: Annotated[bool, Expected("true or false")] = Field(

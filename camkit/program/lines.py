@@ -45,6 +45,8 @@ class Lines:
     def change(self, cutter: Cutter, *, first: bool) -> list[str]:
         """Fit the cutter and start it: safe height, spindle off, M6, and a stop where it is done by hand.
 
+        A program for one cutter only says which has been fitted: who starts it has just done so.
+
         A change leaves the cutter where nobody can know: before anything else it rises to safe height again.
         """
         machine = self._job.machine
@@ -54,17 +56,20 @@ class Lines:
             lines += self.stop()
         words = [word for kind, word in (("T", f"T{cutter.number}"), ("M6", "M6")) if machine.takes(kind)]
         lines += [" ".join(words)] if words else []
+        if machine.cutter_change != "automatic":
+            lines.append(comment(self._fit(cutter)))
         if machine.cutter_change == "stop":
-            lines += [comment(self._fit(cutter)), "M0"]
+            lines.append("M0")
         self._at = None
         lines += self.lift()
         return [*lines, *self._start(cutter)]
 
     def _fit(self, cutter: Cutter) -> str:
-        said = f"MSG, fit cutter {cutter.number}: {cutter_words(cutter)}"
+        stops = self._job.machine.cutter_change == "stop"
+        said = f"MSG, {'fit cutter' if stops else 'cutter'} {cutter.number}: {cutter_words(cutter)}"
         if self._job.machine.speed_by_hand:
             said += f", {number(cutter.speed, 0)} rev/min by hand"
-        return f"{said}, set Z zero on the {zero_words(self._job)}"
+        return f"{said}, {'set ' if stops else ''}Z zero on the {zero_words(self._job)}"
 
     def _start(self, cutter: Cutter) -> list[str]:
         machine = self._job.machine

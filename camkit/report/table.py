@@ -70,7 +70,7 @@ def closing_lines(result: Result, folder: pathlib.Path) -> list[str]:
                 f"{length_text(sheet.size[0])} x {length_text(sheet.size[1])}{_called(sheet)}",
                 length_text(sheet.thickness),
                 str(sum(1 for piece in result.placed if piece.sheet == sheet.number)),
-                str(sum(1 for cut in result.cuts if cut.sheet == sheet.number)),
+                str(len(judged.verdict.cuts)),
                 clock(judged.verdict.time_s),
                 counted(judged.verdict.findings),
             ]

@@ -33,14 +33,19 @@ class _Wood:
 
 
 def find_loose(
-    wanted: Sequence[Wanted], bottom: Swept, anything: Swept, sheet: tuple[float, float], reading: Reading
+    wanted: Sequence[Wanted],
+    bottom: Swept,
+    anything: Swept,
+    sheet: tuple[float, float],
+    reading: Reading,
+    first: int = 0,
 ) -> list[Finding]:
     """Parts that the last motion leaves held by nothing, and waste in openings that comes free.
 
     A piece of wood is held when it reaches the sheet's edge: tabs join a part to the rest of the sheet. Parts
     held only by an offcut that is itself free are free. `bottom` is what was swept at full depth, `anything`
     what was swept below the sheet's top. Offcuts beside the parts and slugs narrower than the cutter that
-    freed them are left out.
+    freed them are left out. What motions before `first` did was told with the program they belong to.
     """
     if not len(bottom.pieces):
         return []
@@ -49,9 +54,9 @@ def find_loose(
     findings = []
     for piece, inside in zip(wood.pieces, wood.parts_in, strict=True):
         if inside and not _held(piece, [wanted[n] for n in inside], board):
-            findings += [_loose_part(wanted[n], bottom, anything, reading) for n in inside]
+            findings += [_loose_part(wanted[n], bottom, anything, reading, first) for n in inside]
     waste = [piece for piece, inside in zip(wood.pieces, wood.parts_in, strict=True) if not inside]
-    findings += [_loose_slug(*slug, bottom, reading) for slug in _slugs(waste, wanted)]
+    findings += [_loose_slug(*slug, bottom, reading, first) for slug in _slugs(waste, wanted)]
     return [finding for finding in findings if finding is not None]
 
 
@@ -84,16 +89,20 @@ def _reaches(piece: BaseGeometry, board: Polygon) -> bool:
     return bool(x0 <= left + 1e-6 or y0 <= low + 1e-6 or x1 >= right - 1e-6 or y1 >= high - 1e-6)
 
 
-def _loose_part(part: Wanted, bottom: Swept, anything: Swept, reading: Reading) -> Finding | None:
+def _loose_part(part: Wanted, bottom: Swept, anything: Swept, reading: Reading, first: int) -> Finding | None:
     freed = _freed_by(part, bottom)
     if freed is None:
         return None
     motion, (x, y) = freed
     later = anything.pieces_within(part.fill.buffer(-CLINGS), 0.0)
     again = int(anything.pieces.motion[later].max(initial=-1))
-    line = reading.motions[motion].line
+    if motion < first > again:
+        return None
+    line = reading.motions[max(motion, again) if motion < first else motion].line
     words = f"nothing holds the part once line {line} has cut it free"
-    if again > motion:
+    if motion < first:
+        words = f"a program before this one cuts the part free, and line {line} still cuts it"
+    elif again > motion:
         words = f"line {line} cuts the part free, and line {reading.motions[again].line} still cuts it"
     return Finding(
         "error",
@@ -137,7 +146,7 @@ def _slugs(waste: Sequence[Polygon], wanted: Sequence[Wanted]) -> list[tuple[Pol
 
 
 def _loose_slug(
-    piece: Polygon, part: Wanted, feature: Through, bottom: Swept, reading: Reading
+    piece: Polygon, part: Wanted, feature: Through, bottom: Swept, reading: Reading, first: int
 ) -> Finding | None:
     around = bottom.pieces_meeting(piece, CLINGS)
     width = _width(piece)
@@ -145,6 +154,8 @@ def _loose_slug(
         return None
     spot = piece.representative_point()
     motion = int(bottom.pieces.motion[around].max())
+    if motion < first:
+        return None
     return Finding(
         "error",
         "loose-part",

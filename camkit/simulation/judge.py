@@ -35,6 +35,7 @@ from camkit.simulation.machine_rules import (
 )
 from camkit.simulation.rapids import find_rapids_in_wood
 from camkit.simulation.sinks import find_unsunk
+from camkit.simulation.situation import ALONE, Situation
 from camkit.simulation.swept import Swept, swept
 from camkit.simulation.timing import plan_times, total_time
 from camkit.simulation.track import Edges, joined, track_below_top
@@ -49,22 +50,25 @@ LISTED = 20
 
 
 def judge(
-    text: str, placed: Sequence[Placed], job: Job, *, sheet_size: tuple[float, float], thickness: float
+    text: str,
+    placed: Sequence[Placed],
+    job: Job,
+    *,
+    sheet_size: tuple[float, float],
+    thickness: float,
+    situation: Situation = ALONE,
 ) -> Judgement:
     """What the program's text says, and whether it cuts the placed parts and nothing else.
 
     Believes only the text and the shapes of `placed`, which are the parts as they must be after cutting, in
     sheet coordinates. X0 Y0 lies where the job's xy_zero says, Z is 0 on the sheet's top in the program, or
     on the table when the job says so; findings speak of sheet coordinates, Z 0 on the top, and so does the
-    reading that is given back but for its Z. Sheet and thickness in mm. Never raises on any text.
+    reading that is given back but for its Z. Sheet and thickness in mm. Without a `situation` the sheet is
+    whole before and every part must be cut. Never raises on any text.
     """
     reading = as_run(read(text), job, sheet_size)
-    return Judgement(
-        reading,
-        _timed(
-            reading, job.machine, job.cutter, tuple(_findings(reading, placed, job, sheet_size, thickness))
-        ),
-    )
+    findings = _findings(reading, placed, job, sheet_size, thickness, situation)
+    return Judgement(reading, _timed(reading, job.machine, job.cutter, tuple(findings)))
 
 
 def told_time(text: str, machine: Machine, cutters: Sequence[Cutter] = ()) -> Judgement:
@@ -93,7 +97,12 @@ def _timed(
 
 
 def _findings(
-    reading: Reading, placed: Sequence[Placed], job: Job, sheet: tuple[float, float], thickness: float
+    reading: Reading,
+    placed: Sequence[Placed],
+    job: Job,
+    sheet: tuple[float, float],
+    thickness: float,
+    situation: Situation,
 ) -> list[Finding]:
     top = thickness if job.machine.zero == "table" else 0.0
     tips = Tips(reading, top)
@@ -107,7 +116,7 @@ def _findings(
         *find_out_of_travel(tips, job),
         *find_table_cuts(tips, thickness, job.machine.into_table),
         *find_too_deep_for_cutter(tips, job),
-        *_about_wood(reading, placed, job, sheet, thickness, top),
+        *_about_wood(reading, placed, job, sheet, thickness, top, situation),
         *find_wrong_chips(tips, job),
         *find_deep_passes(tips, job),
         *find_fast_plunges(tips, job),
@@ -121,9 +130,13 @@ def _about_wood(
     sheet: tuple[float, float],
     thickness: float,
     top: float,
+    situation: Situation,
 ) -> list[Finding]:
-    edges = _edges(reading, job)
-    track = track_below_top(reading.motions, edges, top)
+    whole, first = situation.whole(reading), situation.first
+    edges = _edges(whole, job)
+    track = track_below_top(whole.motions, edges, top)
+    own = track.take(track.motion >= first)
+    corners = rounded_corners(reading.motions, edges, top).later(first)
     wanted = wanted_parts(placed, thickness, job.cutter)
     board = shapely.box(0.0, 0.0, *sheet)
 
@@ -133,18 +146,20 @@ def _about_wood(
 
     bottom, anything = below(thickness - UNCUT), below(UNCUT)
     findings = [
-        *find_gouges(joined(track, rounded_corners(reading.motions, edges, top)), wanted, reading),
-        *find_rapids_in_wood(track, sheet, reading),
+        *find_gouges(joined(own, corners), wanted, whole),
+        *find_rapids_in_wood(track, sheet, whole, first),
     ]
-    for part in wanted:
-        whole = find_whole_part_uncut(part, anything)
-        if whole is None:
+    for piece, part in zip(placed, wanted, strict=True):
+        if not situation.asks(piece):
+            continue
+        left = find_whole_part_uncut(part, anything)
+        if left is None:
             findings += find_uncut(part, bottom, anything, job.tabs, board)
             findings += find_uncut_floors(part, below, anything)
             findings += find_unsunk(part, below)
         else:
-            findings.append(whole)
-    return findings + find_loose(wanted, bottom, anything, sheet, reading)
+            findings.append(left)
+    return findings + find_loose(wanted, bottom, anything, sheet, whole, first)
 
 
 def _edges(reading: Reading, job: Job) -> dict[int | None, Edges]:

@@ -25,13 +25,16 @@ MOST_STEPS = 64
 ENOUGH = 200
 
 
-def find_rapids_in_wood(track: Track, sheet: tuple[float, float], reading: Reading) -> list[Finding]:
+def find_rapids_in_wood(
+    track: Track, sheet: tuple[float, float], reading: Reading, first: int = 0
+) -> list[Finding]:
     """Rapids with the tip below the sheet's top where wood has not been cut away that deep before.
 
-    Straight up is always free: the cutter stands where it goes. The amount is how deep below the top.
+    Those before the motion `first` were judged with the program they belong to. Straight up
+    is always free: the cutter stands where it goes. The amount is how deep below the top.
     """
     board = shapely.box(0.0, 0.0, *sheet)
-    deep = track.take(track.rapid).below(GOUGE)
+    deep = track.take(track.rapid & (track.motion >= first)).below(GOUGE)
     deep = deep.take(~deep.straight_up)
     if not len(deep):
         return []

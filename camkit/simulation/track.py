@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,6 +81,10 @@ class Track:
             self.spread[chosen],
             self.rapid[chosen],
         )
+
+    def later(self, motions: int) -> Track:
+        """The pieces as those of motions that stand so many places further on."""
+        return replace(self, motion=self.motion + motions)
 
     def below(self, depth: float) -> Track:
         """The portions of the pieces whose tip lies deeper than `depth`: ramps and helices are clipped.

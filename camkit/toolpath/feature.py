@@ -10,8 +10,9 @@ import shapely
 
 from camkit.cut import CutKind
 from camkit.geometry.flatten import as_polygon
-from camkit.geometry.path import Path, circle
-from camkit.part import Hole, Placed
+from camkit.geometry.measure import bounds
+from camkit.geometry.path import Path, Region, circle, region
+from camkit.part import Hole, Part, Placed, Pocket
 
 __all__ = ["Feature", "features"]
 
@@ -20,13 +21,18 @@ __all__ = ["Feature", "features"]
 _LOOK = 0.05
 
 
+# Extents that come this close may meet, mm.
+_MEETS = 0.05
+
+
 @dataclass(frozen=True, slots=True)
 class Feature:
     """One thing to cut. `outline` is its edge in sheet coordinates; `depth` None cuts through.
 
-    `islands` stay standing in a pocket, which may run off the edge of its part (`home`). `hole` is set for
-    round holes and their countersinks. `nested` counts the openings of other parts that its part lies in;
-    `holds_parts` tells that other parts lie inside it (an opening).
+    `islands` stay standing in a pocket, which may run off the edge of its part (`home`), and into what is cut
+    beside it as deep or `deeper`. `hole` is set for round holes and their countersinks. `nested` counts the
+    openings of other parts that its part lies in; `holds_parts` tells that other parts lie inside it (an
+    opening).
     """
 
     kind: CutKind
@@ -36,6 +42,7 @@ class Feature:
     depth: float | None = None
     islands: tuple[Path, ...] = ()
     home: Path | None = None
+    deeper: tuple[Region, ...] = ()
     hole: Hole | None = None
     nested: int = 0
     holds_parts: bool = False
@@ -59,6 +66,7 @@ def features(placed: Sequence[Placed]) -> tuple[Feature, ...]:
                 pocket.depth,
                 pocket.islands,
                 part.outline,
+                _deeper(part, pocket),
                 nested=nested,
             )
             for pocket in part.pockets
@@ -101,3 +109,19 @@ def _opening_around(
     opening, spot = shapely.STRtree(spots).query(areas, "contains")
     pairs = zip(spot.tolist(), opening.tolist(), strict=True)
     return {(s, owners[o]) for s, o in pairs if s != owners[o][0]}
+
+
+def _deeper(part: Part, pocket: Pocket) -> tuple[Region, ...]:
+    """What of the part meets the pocket's extent and is cut at least as deep: other pockets, and openings."""
+    beside = [
+        region(other.outline, other.islands)
+        for other in part.pockets
+        if other is not pocket and other.depth >= pocket.depth - 1e-9
+    ]
+    x0, y0, x1, y1 = bounds(pocket.outline)
+    found = []
+    for area in (*beside, *map(region, part.openings)):
+        u0, v0, u1, v1 = bounds(area.exterior)
+        if max(x0, u0) <= min(x1, u1) + _MEETS and max(y0, v0) <= min(y1, v1) + _MEETS:
+            found.append(area)
+    return tuple(found)

@@ -143,9 +143,8 @@ def _pocket(task: Task, setting: Setting) -> Made:
     feature = task.feature
     home = [p for p in setting.placed if (p.part.name, p.copy) == (feature.part, feature.copy)]
     others = [p.shape.outline for p in setting.placed if p not in home]
-    areas = recess_area(
-        feature.outline, feature.islands, home[0].shape.outline, others, task.choice.cutter.diameter
-    )
+    outline, wide = home[0].shape.outline, task.choice.cutter.diameter
+    areas = recess_area(feature.outline, feature.islands, outline, others, wide, feature.deeper)
     made = [_cleared(area, feature.depth or 0.0, task, setting) for area in areas]
     return Made(tuple(move for one in made for move in one.moves))
 

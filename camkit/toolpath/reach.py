@@ -44,7 +44,7 @@ def left_standing(feature: Feature, radius: float) -> float:
     area = as_polygon(region(feature.outline, feature.islands), _LOOK)
     free = area
     if feature.home is not None:
-        open_to = recess_area(feature.outline, feature.islands, feature.home, (), 2 * radius)
+        open_to = recess_area(feature.outline, feature.islands, feature.home, (), 2 * radius, feature.deeper)
         free = shapely.union_all([as_polygon(piece, _LOOK) for piece in open_to])
         area = area.intersection(as_polygon(feature.home, _LOOK))
     centres = free.buffer(-radius, quad_segs=64)

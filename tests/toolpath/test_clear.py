@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from camkit.geometry.flatten import as_polygon, flattened
-from camkit.geometry.path import Region, polygon, rectangle, region
+from camkit.geometry.path import Arc, Line, Path, Region, polygon, rectangle, region
 from camkit.job.model import Machine
 from camkit.toolpath.circuit import in_turn, joined
 from camkit.toolpath.clear import clearings
@@ -62,7 +62,7 @@ def test_a_pocket_inside_the_part_keeps_its_own_area() -> None:
 def test_a_pocket_that_ends_at_the_edge_runs_off_it_far_enough_for_the_cutter() -> None:
     (area,) = recess_area(rectangle(0, 40, 60, 60), (), rectangle(0, 0, 200, 100), (), 6)
     x0, y0, x1, y1 = as_polygon(area).bounds
-    assert x0 <= -6 and x1 == pytest.approx(60)
+    assert x0 == pytest.approx(-4) and x1 == pytest.approx(60)
     assert (y0, y1) == pytest.approx((40, 60), abs=0.06)
     inner = as_polygon(area).buffer(-3)
     # The cutter's centre reaches past the edge, so that the whole pocket in the part is swept.
@@ -72,6 +72,24 @@ def test_a_pocket_that_ends_at_the_edge_runs_off_it_far_enough_for_the_cutter() 
 
 def test_a_pocket_that_runs_off_the_edge_keeps_out_of_the_part_beside_it() -> None:
     (area,) = recess_area(
-        rectangle(0, 40, 60, 60), (), rectangle(0, 0, 200, 100), (rectangle(-50, 0, -4, 100),), 6
+        rectangle(0, 40, 60, 60), (), rectangle(0, 0, 200, 100), (rectangle(-50, 0, -2, 100),), 6
     )
-    assert as_polygon(area).bounds[0] == pytest.approx(-4, abs=1e-6)
+    assert as_polygon(area).bounds[0] == pytest.approx(-2, abs=1e-6)
+
+
+def test_a_pocket_that_runs_off_the_edge_keeps_its_arcs_and_its_width() -> None:
+    """A housing with round inner corners of 5: four lines and two arcs."""
+    rounded = Path(
+        (
+            Line((0, 40), (55, 40)),
+            Arc((55, 40), (60, 45), (55, 45), False),
+            Line((60, 45), (60, 55)),
+            Arc((60, 55), (55, 60), (55, 55), False),
+            Line((55, 60), (0, 60)),
+            Line((0, 60), (0, 40)),
+        )
+    )
+    (area,) = recess_area(rounded, (), rectangle(0, 0, 200, 100), (), 6)
+    arcs = [s for s in area.exterior.segments if isinstance(s, Arc)]
+    assert [round(arc.radius, 6) for arc in arcs] == [5, 5] and len(area.exterior.segments) == 6
+    assert as_polygon(area).bounds == pytest.approx((-4, 40, 60, 60), abs=1e-6)

@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
+from shapely import box
 from support.pocket_shapes import SHAPES, SLOTS, Cleared, cleared
+from support.replayed import replay, swept
+from support.router import job, placed, plate
 
-from camkit.geometry.path import rectangle, region
+from camkit.geometry.flatten import as_polygon
+from camkit.geometry.path import polygon, rectangle, region
+from camkit.part import Pocket
+from camkit.program.write import write
+from camkit.simulation.judge import judge
+from camkit.toolpath.plan import plan
 
 
 @pytest.mark.parametrize("name", SHAPES)
@@ -51,3 +61,29 @@ def deepest_bite(found: Cleared, grid: float = 0.25) -> float:
 @pytest.mark.parametrize("name", ["mortise 17.75 wide", "circle", "L with an island"])
 def test_no_bite_is_deeper_than_a_pass(name: str) -> None:
     assert deepest_bite(cleared(SHAPES[name], 6.0, 12.0, 3)) <= 4.0 + 0.05
+
+
+def test_rabbets_run_off_their_edge_and_keep_off_islands_and_the_part_beside() -> None:
+    """A rabbet round a corner, a housing from it across the shelf, a pocket with an island at the edge."""
+    pockets = (
+        Pocket(polygon([(50, 50), (250, 50), (250, 150), (241, 150), (241, 59), (50, 59)]), 6.0),
+        Pocket(rectangle(100, 59, 118, 150), 6.0),
+        Pocket(rectangle(150, 110, 220, 150), 6.0, (rectangle(180, 125, 190, 150),)),
+    )
+    here = placed(plate(50, 50, pockets=pockets), plate(262, 50, name="beside"))
+    asked = job()
+    cuts = plan(here, asked, (500.0, 300.0), 18.0).cuts
+    text = write(cuts, asked, asked.sheet[0], name="test", size=(500.0, 300.0))
+    said = judge(text, here, asked, sheet_size=(500.0, 300.0), thickness=18.0).verdict
+    assert [f.message for f in said.findings if f.level != "note"] == []
+    moves = replay(text, {1: 6.0})
+    floor = swept(moves, -5.999)
+    for pocket in pockets:
+        wanted = as_polygon(region(pocket.outline, pocket.islands))
+        # Inner corners stay round: r^2 (1 - pi / 4) each, at most six; and 5 to 13 um along the walls.
+        assert wanted.difference(floor).area < 6 * 9 * (1 - math.pi / 4) + 0.013 * wanted.length
+    outlines = next(i for i, row in enumerate(text.splitlines(), 1) if " PROFILE " in row)
+    # The centre goes 1 beyond an open edge.
+    recessed = swept([m for m in moves if m.line < outlines], -0.01)
+    assert recessed.bounds == pytest.approx((46, 46, 254, 154), abs=0.02)
+    assert swept(moves, -0.01).intersection(box(180.02, 125.02, 189.98, 149.98)).area == 0
