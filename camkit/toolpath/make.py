@@ -26,6 +26,7 @@ from camkit.toolpath.lead import Room, Wood
 from camkit.toolpath.loop import climbing, finish_alone, loop_moves
 from camkit.toolpath.order import Task
 from camkit.toolpath.recess import recess_area
+from camkit.toolpath.rest import rest_moves, swept_by
 from camkit.toolpath.shared_tabs import ALONE, Others
 from camkit.toolpath.sink import sink_moves
 from camkit.toolpath.tab_ground import Ground
@@ -104,6 +105,8 @@ def make(task: Task, setting: Setting, others: Others = ALONE) -> Made:
     Tabs of `others` are left standing in its cut; see `tabs.Hold`.
     """
     feature, cutter, machine = task.feature, task.choice.cutter, setting.job.machine
+    if task.after is not None:
+        return _rest(task, task.after, setting)
     if feature.kind == "pocket":
         return _pocket(task, setting)
     if feature.kind == "profile":
@@ -141,12 +144,34 @@ def _cleared(area: Region, depth: float, task: Task, setting: Setting) -> Made:
 
 def _pocket(task: Task, setting: Setting) -> Made:
     feature = task.feature
-    home = [p for p in setting.placed if (p.part.name, p.copy) == (feature.part, feature.copy)]
-    others = [p.shape.outline for p in setting.placed if p not in home]
-    outline, wide = home[0].shape.outline, task.choice.cutter.diameter
-    areas = recess_area(feature.outline, feature.islands, outline, others, wide, feature.deeper)
+    areas = _recess(feature, task.choice.cutter, setting)
     made = [_cleared(area, feature.depth or 0.0, task, setting) for area in areas]
     return Made(tuple(move for one in made for move in one.moves))
+
+
+def _recess(feature: Feature, cutter: Cutter, setting: Setting) -> tuple[Region, ...]:
+    """Where the cutter may sweep to make a pocket, or an opening."""
+    if feature.kind == "opening":
+        return (region(feature.outline),)
+    home = setting.home(feature)
+    others = [p.shape.outline for p in setting.placed if p is not home]
+    outline = home.shape.outline
+    return recess_area(feature.outline, feature.islands, outline, others, cutter.diameter, feature.deeper)
+
+
+def _rest(task: Task, larger: Cutter, setting: Setting) -> Made:
+    """What the larger cutter leaves of a pocket or an opening."""
+    feature, cutter = task.feature, task.choice.cutter
+    depths = pass_depths(setting.depth(feature), cutter.depth_of_pass, cutter.first_pass)
+    moves = rest_moves(
+        _recess(feature, cutter, setting),
+        swept_by(_recess(feature, larger, setting), larger.diameter),
+        as_polygon(region(feature.outline, feature.islands)),
+        depths,
+        cutter,
+        setting.job.machine,
+    )
+    return Made(moves, finished=True)
 
 
 def _opening(task: Task, setting: Setting, others: Others) -> Made:

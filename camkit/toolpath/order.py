@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from camkit.geometry.measure import Bounds, bounds
 from camkit.geometry.path import Point, signed_area
+from camkit.job.model import Cutter
 from camkit.toolpath.feature import Feature
 from camkit.toolpath.reach import Choice
 from camkit.toolpath.tour import open_way, way_length
@@ -31,24 +32,26 @@ _BEFORE = ("pocket", "hole", "countersink")
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """A feature with the cutter that makes it."""
+    """A feature with the cutter that makes it, or takes what the cutter `after` leaves of it."""
 
     feature: Feature
     choice: Choice
+    after: Cutter | None = None
 
 
-def _tier(feature: Feature) -> tuple[int, int, int]:
+def _tier(task: Task) -> tuple[int, int, int, bool]:
     """Pockets, holes, countersinks, then openings and profiles; what lies inside an opening before that."""
+    feature, rest = task.feature, task.after is not None
     if feature.kind in _BEFORE:
-        return (0, 0, _BEFORE.index(feature.kind))
-    return (1, -feature.nested, ("opening", "profile").index(feature.kind))
+        return (0, 0, _BEFORE.index(feature.kind), rest)
+    return (1, -feature.nested, ("opening", "profile").index(feature.kind), rest)
 
 
 def _groups(tasks: Sequence[Task]) -> list[list[int]]:
     """Numbers of the tasks, tier by tier and cutter by cutter; the cutter in the spindle goes on first."""
-    tiers: dict[tuple[int, int, int], dict[int, list[int]]] = {}
+    tiers: dict[tuple[int, int, int, bool], dict[int, list[int]]] = {}
     for i, task in enumerate(tasks):
-        tiers.setdefault(_tier(task.feature), {}).setdefault(task.choice.cutter.number, []).append(i)
+        tiers.setdefault(_tier(task), {}).setdefault(task.choice.cutter.number, []).append(i)
     found: list[list[int]] = []
     cutter = 0
     for tier in sorted(tiers):

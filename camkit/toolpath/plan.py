@@ -26,6 +26,7 @@ from camkit.toolpath.make import Made, Setting
 from camkit.toolpath.make_all import make_all
 from camkit.toolpath.order import Task, in_order
 from camkit.toolpath.reach import choose
+from camkit.toolpath.share import shared
 
 __all__ = ["Plan", "plan"]
 
@@ -55,7 +56,7 @@ def plan(
         if choice is None:
             findings.append(no_cutter(feature, job.cutter, depth, room))
         else:
-            tasks.append(Task(feature, choice))
+            tasks += shared(Task(feature, choice), setting)
     ready: list[tuple[Task, Made]] = []
     for task, made in zip(tasks, make_all(tasks, setting), strict=True):
         if isinstance(made, CannotBeMadeError):

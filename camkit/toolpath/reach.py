@@ -60,7 +60,13 @@ def _farthest(wood: shapely.Geometry, cleared: shapely.Geometry) -> float:
     return 0.0 if away < 4 * _LOOK else away
 
 
-def _reaches(cutter: Cutter, depth: float) -> bool:
+def serves(feature: Feature, cutter: Cutter) -> bool:
+    """Whether the cutter makes the feature but for its inside corners."""
+    return left_standing(feature, cutter.diameter / 2) <= _CORNER * cutter.diameter / 2
+
+
+def reaches(cutter: Cutter, depth: float) -> bool:
+    """Whether the cutter's edges are long enough for a cut `depth` mm deep."""
     return cutter.cutting_length is None or cutter.cutting_length >= depth
 
 
@@ -73,7 +79,7 @@ def choose(
     there is one whose point is no longer than `point_room`. Otherwise the largest milling cutter that makes
     the feature whole, else the largest that fails only in corners.
     """
-    long_enough = [cutter for cutter in cutters if _reaches(cutter, depth)]
+    long_enough = [cutter for cutter in cutters if reaches(cutter, depth)]
     if feature.kind == "countersink" and feature.hole is not None:
         sinking = cutter_of_sink(feature.hole, cutters, depth)
         return Choice(sinking, 0.0) if sinking is not None else None
