@@ -25,7 +25,8 @@ from camkit.part import Part, Placed
 from camkit.program.motion import Reading
 from camkit.program.runs import written
 from camkit.program.told import words_told
-from camkit.simulation.judge import judge, told_time
+from camkit.program.wish import EVERYTHING, Wish, check_air, chosen, known_pieces, pieces_wished
+from camkit.simulation.judge import judge, judge_air, run_of, told_time
 from camkit.simulation.situation import ALONE, Situation
 from camkit.simulation.verdict import Verdict
 from camkit.toolpath.plan import plan
@@ -83,6 +84,7 @@ class Result:
     cuts: tuple[Cut, ...]
     programs: tuple[JudgedProgram, ...]
     findings: tuple[Finding, ...]
+    wish: Wish = EVERYTHING
 
     @property
     def ok(self) -> bool:
@@ -211,12 +213,19 @@ def shown(
     return Result(job, prepared.sheets, prepared.fitted, prepared.placed, (), (program,), prepared.findings)
 
 
-def make(job: Job, folder: pathlib.Path, name: str, progress: Progress = _silent) -> Result:
+def make(
+    job: Job,
+    folder: pathlib.Path,
+    name: str,
+    progress: Progress = _silent,
+    wish: Wish = EVERYTHING,
+) -> Result:
     """From the job to judged programs, one or several a sheet; `name` begins the programs' names.
 
+    With a `wish` only those of the sheets that it touches, judged for what it wants of them.
     Raises InputError for what is badly asked; everything else that is wrong is a finding of the result.
     """
-    return _programmed(prepare(job, folder, progress), name, progress)
+    return _programmed(prepare(job, folder, progress), name, progress, wish)
 
 
 def make_coupon(piece: Coupon, name: str, progress: Progress = _silent) -> Result:
@@ -235,28 +244,57 @@ def make_coupon(piece: Coupon, name: str, progress: Progress = _silent) -> Resul
     return _programmed(Prepared(job, (sheet,), Fitted(piece.parts), placed, findings), name, progress)
 
 
-def _programmed(prepared: Prepared, name: str, progress: Progress) -> Result:
+def _programmed(prepared: Prepared, name: str, progress: Progress, wish: Wish = EVERYTHING) -> Result:
     """Cuts and judged programs for sheets that are laid."""
     job = prepared.job
-    cuts: list[Cut] = []
-    programs: list[JudgedProgram] = []
+    planned: list[Cut] = []
     findings = list(prepared.findings)
     for sheet in prepared.sheets:
         progress(f"Planning cuts, sheet {sheet.number}")
         here = [piece for piece in prepared.placed if piece.sheet == sheet.number]
-        planned = plan(here, job, sheet.size, sheet.thickness, first_number=len(cuts) + 1)
-        runs = written(planned.cuts, job, sheet.stock, name=f"{name}-{sheet.number}", size=sheet.size)
+        plan_here = plan(here, job, sheet.size, sheet.thickness, first_number=len(planned) + 1)
+        planned += plan_here.cuts
+        findings += plan_here.findings
+    cuts, done = chosen(planned, wish)
+    check_air(cuts, wish)
+    sheets = prepared.sheets if wish.whole else _sheets_of(cuts, prepared.sheets)
+    programs: list[JudgedProgram] = []
+    for sheet in sheets:
         progress(f"Judging the program, sheet {sheet.number}")
-        programs += judged_in_order(prepared, sheet, [(run.name, run.text) for run in runs])
-        cuts += planned.cuts
-        findings += planned.findings
+        its = [cut for cut in cuts if cut.sheet == sheet.number]
+        title = f"{name}-{sheet.number}{wish.suffix}"
+        runs = written(
+            its, job, sheet.stock, name=title, size=sheet.size, says=wish.says(done), higher=wish.higher
+        )
+        named = [(run.name, run.text) for run in runs]
+        if wish.higher:
+            programs += [_judged_in_air(prepared, sheet, *one) for one in named]
+        else:
+            before = written(done, job, sheet.stock, name=title, size=sheet.size) if done else ()
+            situation = Situation(
+                tuple(run_of(run.text, job, sheet.size) for run in before),
+                asked=pieces_wished(wish, known_pieces(planned)),
+            )
+            programs += judged_in_order(prepared, sheet, named, situation)
     findings += words_told(cuts, job)
+    numbers = {sheet.number for sheet in sheets}
     return Result(
         job,
-        prepared.sheets,
+        tuple(sheets),
         prepared.fitted,
-        prepared.placed,
-        tuple(cuts),
+        tuple(piece for piece in prepared.placed if piece.sheet in numbers),
+        cuts,
         tuple(programs),
         tuple(findings),
+        wish,
     )
+
+
+def _sheets_of(cuts: Sequence[Cut], sheets: Sequence[SheetUse]) -> tuple[SheetUse, ...]:
+    numbers = {cut.sheet for cut in cuts}
+    return tuple(sheet for sheet in sheets if sheet.number in numbers)
+
+
+def _judged_in_air(prepared: Prepared, sheet: SheetUse, name: str, text: str) -> JudgedProgram:
+    said = judge_air(text, prepared.job, sheet_size=sheet.size, thickness=sheet.thickness)
+    return JudgedProgram(name, sheet.number, text, said.reading, said.verdict)

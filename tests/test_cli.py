@@ -11,9 +11,11 @@ import sys
 from typing import Any
 
 import ezdxf
+import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 from support.places import DEMO
+from support.replayed import replay
 
 from camkit.cli import main
 
@@ -340,6 +342,92 @@ def test_separate_programs_are_written_reported_and_checked_in_running_order(pla
     assert {f["rule"] for f in json.loads(alone.stdout)["findings"] if f["level"] == "error"} == {
         "missing-hole"
     }
+
+
+def test_the_rest_from_a_cut_is_written_beside_the_whole_and_judged_as_if_the_first_were_made(
+    plate: pathlib.Path,
+) -> None:
+    """Cuts: the hole, the opening, the outline. Without the first two made the last is not enough."""
+    job = plate / "job.toml"
+    assert run("cut", job).exit_code == 0
+    out = plate / "job-cut"
+    whole = {p.name: p.read_bytes() for p in out.iterdir()}
+    said = json.loads(run("cut", job, "--from", "3", "--json").stdout)
+    assert said["made"] == {"from": 3}
+    assert [(p["program"], p["ok"]) for p in said["programs"]] == [("job-1-from-3.nc", True)]
+    assert [(c["number"], c["kind"]) for c in said["cuts"]] == [(3, "profile")]
+    assert {p.name: p.read_bytes() for p in out.iterdir() if p.name in whole} == whole
+    assert {p.name for p in out.iterdir()} - set(whole) == {
+        *("job-1-from-3.nc", "job-from-3.json", "job-from-3.html"),
+    }
+    text = (out / "job-1-from-3.nc").read_text("utf-8")
+    assert "(Cuts 1 to 2 must have been made on this very sheet)" in text
+    assert "G0 Z15" in text and "S18000 M3" in text and "(CUT 2 " not in text
+    assert run("check", out / "job-1-from-3.nc", "--job", job).exit_code == 1
+    assert run("cut", job).exit_code == 0
+    left = {p.name for p in out.iterdir()}
+    assert left == {*whole, "job-1.nc.old", "job-1-from-3.nc.old"}, "a new run of the whole sets it aside"
+
+
+def test_what_is_cut_from_a_number_must_be_what_that_number_meant(plate: pathlib.Path) -> None:
+    assert run("cut", plate / "job.toml").exit_code == 0
+    unknown = run("cut", plate / "job.toml", "--from", "9")
+    assert unknown.exit_code == 2 and "there is no cut 9, the job has 3 of them" in unknown.stderr
+    assert (plate / "job-cut" / "job-1.nc").exists()
+    drawing = ezdxf.readfile(plate / "plate.dxf")
+    for circle in drawing.modelspace().query("CIRCLE"):
+        drawing.modelspace().delete_entity(circle)
+    drawing.saveas(plate / "plate.dxf")
+    changed_job = run("cut", plate / "job.toml", "--from", "2")
+    assert changed_job.exit_code == 1
+    assert "there cut 2 is OPENING PART 1 1, now PROFILE PART 1 1" in changed_job.stdout
+    assert not list((plate / "job-cut").glob("*.nc"))
+
+
+def test_one_piece_alone_is_judged_alone(plate: pathlib.Path) -> None:
+    drawing = ezdxf.readfile(plate / "plate.dxf")
+    corners = [(270, 50), (370, 50), (370, 170), (270, 170)]
+    drawing.modelspace().add_lwpolyline(corners, close=True)
+    drawing.saveas(plate / "plate.dxf")
+    rows = "".join(
+        f"[[part]]\nname = '{n}'\nat = [{x}, 60]\n" for n, x in (("board, wide", 60), ("strip", 300))
+    )
+    job = plate / "job.toml"
+    job.write_text(job.read_text("utf-8") + rows, encoding="utf-8")
+    said = json.loads(run("cut", job, "--only", "strip:1", "--json").stdout)
+    assert said["made"] == {"only": "strip:1"}
+    assert [(p["program"], p["ok"]) for p in said["programs"]] == [("job-1-only-strip-1.nc", True)]
+    assert {c["part"] for c in said["cuts"]} == {"strip"}
+    assert run("cut", job, "--only", "board, wide").exit_code == 0
+    assert (plate / "job-cut" / "job-1-only-board-wide.nc").exists()
+    unknown = run("cut", job, "--only", "strip:2")
+    assert unknown.exit_code == 2 and 'Choose among "board, wide:1", "strip:1"' in unknown.stderr
+    both = run("cut", job, "--only", "strip", "--from", "2")
+    assert both.exit_code == 2 and "--from and --only do not go together" in both.stderr
+
+
+def test_a_run_in_the_air_is_the_same_run_higher_and_named_so(plate: pathlib.Path) -> None:
+    """12 thick and 0.3 into the table: 13.3 keeps a millimetre above the sheet."""
+    job = plate / "job.toml"
+    assert run("cut", job).exit_code == 0
+    low = run("cut", job, "--air", "13")
+    assert low.exit_code == 2 and "--air 13 is too low: the deepest cut is 12.3 mm deep" in low.stderr
+    assert "Write --air 14 or more" in low.stderr
+    assert run("cut", job, "--air", "14").exit_code == 0
+    real, air = (
+        replay((plate / "job-cut" / name).read_text("utf-8"), {1: 6.0})
+        for name in ("job-1.nc", "job-1-air.nc")
+    )
+    assert len(real) == len(air)
+    for a, b in zip(real, air, strict=True):
+        assert b.points == pytest.approx(a.points + np.array([0, 0, 14.0]), abs=1e-4)
+    assert min(m.points[:, 2].min() for m in air) == pytest.approx(1.7)
+    text = (plate / "job-cut" / "job-1-air.nc").read_text("utf-8")
+    assert text.splitlines()[1] == "(IN THE AIR: everything 14 mm higher, nothing is cut)"
+    taken_for_real = run("check", plate / "job-cut" / "job-1-air.nc", "--job", job)
+    assert taken_for_real.exit_code == 1 and "nobody cuts the part" in taken_for_real.stdout
+    assert run("cut", job, "--air", "14", "--from", "2").exit_code == 0
+    assert (plate / "job-cut" / "job-1-from-2-air.nc").exists()
 
 
 def test_estimate_of_a_program_and_of_its_job_agree(plate: pathlib.Path) -> None:

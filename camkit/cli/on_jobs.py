@@ -22,15 +22,22 @@ from camkit.cli.speech import finish, print_json, progress, refuse, say_lines
 
 if TYPE_CHECKING:
     from camkit.job.model import Job, Sheet
+    from camkit.program.wish import Wish
 
 __all__ = ["coupon", "cut", "preview"]
 
 
 @main.command()
 @click.argument("source", metavar="JOB.toml|DRAWING")
+@click.option("--from", "first", type=int, metavar="N", help="The rest alone, from cut N on.")
+@click.option("--only", "piece", metavar="PART[:COPY]", help="One piece alone.")
+@click.option("--air", "higher", type=float, metavar="MM", help="The same so much higher, to be watched.")
 @options(overruling, out_option, json_option)
 def cut(
     source: str,
+    first: int | None,
+    piece: str | None,
+    higher: float | None,
     words: Words,
     out: str | None,
     as_json: bool,
@@ -38,19 +45,28 @@ def cut(
     """The whole way: drawings in, judged programs out."""
     from dataclasses import replace
 
-    from camkit.report.files import set_aside, write
+    from camkit.report.changed import changed_since
+    from camkit.report.files import set_aside, set_partial_aside, write, write_partial
 
     place = pathlib.Path(source)
     folder = pathlib.Path(out) if out is not None else place.with_name(f"{place.stem}-cut")
-    set_aside(folder)
+    wish = _wish(first, piece, higher)
+    if wish.whole:
+        set_aside(folder)
+    else:
+        set_partial_aside(folder, place.stem, wish)
     job, base, notes = load_job(source, words)
     with progress() as say:
         from camkit.pipeline import make
 
-        result = make(job, base, place.stem, say)
-        result = replace(result, findings=(*notes, *result.findings))
+        result = make(job, base, place.stem, say, wish)
+        changed = changed_since(result, folder, place.stem) if wish.first is not None else ()
+        result = replace(result, findings=(*notes, *changed, *result.findings))
         say("Writing programs, pictures and preview")
-        write(result, folder)
+        if wish.whole:
+            write(result, folder)
+        else:
+            write_partial(result, folder, place.stem)
     if as_json:
         from camkit.report.json_report import report
 
@@ -60,6 +76,17 @@ def cut(
 
         say_lines(closing_lines(result, folder))
     finish(result.ok)
+
+
+def _wish(first: int | None, piece: str | None, higher: float | None) -> Wish:
+    """What part of the job the options ask for; refused when they contradict each other."""
+    from camkit.program.wish import Wish
+
+    if first is not None and piece is not None:
+        refuse("--from and --only do not go together", "Give one of them")
+    if higher is not None and not 0 < higher <= 1000:
+        refuse(f"--air {higher:g} is not a height above 0", "Write --air 25, more than the sheet is thick")
+    return Wish(first, piece.strip() if piece is not None else None, higher or 0.0)
 
 
 @main.command()

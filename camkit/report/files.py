@@ -8,15 +8,19 @@ from collections.abc import Sequence
 
 from camkit.errors import Finding, InputError
 from camkit.pipeline import Result
+from camkit.program.wish import Wish
 from camkit.report.aside import Content, folder_at, made_here, put
 from camkit.report.json_report import report_text
 from camkit.report.names import (
     COUPON_DRAWING,
     COUPON_PAGE,
     OLD,
+    PARTIAL,
     PREVIEW,
     REFUSED,
     REPORT,
+    partial_page,
+    partial_report,
     program_file,
     sheet_picture,
 )
@@ -24,7 +28,7 @@ from camkit.report.picture import png
 from camkit.report.preview import preview_html
 from camkit.report.sheet_picture import sheet_svg
 
-__all__ = ["set_aside", "write", "write_page"]
+__all__ = ["set_aside", "set_partial_aside", "write", "write_page", "write_partial"]
 
 USUAL = ".nc"
 # The last line of a program's header, and how far into it that may stand.
@@ -41,8 +45,7 @@ def set_aside(folder: pathlib.Path) -> None:
     if folder.exists() and not folder.is_dir():
         raise _cannot_write(folder, "is a file, not a folder", "Name another folder with --out")
     try:
-        for program in _programs_in(folder):
-            program.replace(program.with_name(program.name + OLD))
+        _set_programs_aside(folder, _programs_in(folder))
         for stale in (*sorted(folder.glob(f"*{REFUSED}")), *(p for p in _shown_in(folder) if made_here(p))):
             stale.unlink(missing_ok=True)
     except OSError as error:
@@ -73,12 +76,56 @@ def write(
     set_aside(folder)
     for name, _ in contents:
         if (folder / name).exists():
-            raise _cannot_write(
-                folder / name, "was not made by camkit and is kept", "Name another folder with --out"
-            )
+            raise _kept(folder / name)
     contents += [(program_file(judged, result), judged.text) for judged in result.programs]
     folder_at(folder)
     return tuple(put(folder / name, content) for name, content in contents)
+
+
+def set_partial_aside(folder: pathlib.Path, stem: str, wish: Wish) -> None:
+    """Before a part of the programs is made: what an earlier run made by the same wish becomes NAME.nc.old.
+
+    All other programs stay. Raises InputError when the folder may not be changed.
+    """
+    own = re.compile(re.escape(stem) + r"-\d+" + re.escape(wish.suffix) + r"(-\d+)?\.(refused\.)?[^.]+")
+    _set_programs_aside(folder, [p for p in _programs_in(folder) if own.fullmatch(p.name)])
+    for stale in folder.glob(f"*{REFUSED}"):
+        if own.fullmatch(stale.name):
+            stale.unlink()
+
+
+def write_partial(result: Result, folder: pathlib.Path, stem: str) -> tuple[pathlib.Path, ...]:
+    """Write the programs of a part of the job with a report and a preview of their own, beside the whole.
+
+    When an error stands no program is left in the folder, of this run or another. Raises InputError as
+    `write`.
+    """
+    report, page = partial_report(stem, result), partial_page(stem, result)
+    for name in (report, page):
+        if (folder / name).exists() and not made_here(folder / name):
+            raise _kept(folder / name)
+    if not result.ok:
+        _set_programs_aside(folder, _programs_in(folder) if folder.is_dir() else [])
+    contents: list[tuple[str, Content]] = [(page, preview_html(result)), (report, report_text(result))]
+    contents += [(program_file(judged, result), judged.text) for judged in result.programs]
+    folder_at(folder)
+    return tuple(put(folder / name, content) for name, content in contents)
+
+
+def _kept(place: pathlib.Path) -> InputError:
+    return _cannot_write(place, "was not made by camkit and is kept", "Name another folder with --out")
+
+
+def _set_programs_aside(folder: pathlib.Path, programs: Sequence[pathlib.Path]) -> None:
+    try:
+        for program in programs:
+            program.replace(program.with_name(program.name + OLD))
+    except OSError as error:
+        raise _cannot_write(
+            folder,
+            f"cannot be changed: {error.strerror or error}",
+            "Name another folder with --out, or mend the folder's rights",
+        ) from error
 
 
 def _programs_in(folder: pathlib.Path) -> list[pathlib.Path]:
@@ -95,7 +142,8 @@ def _is_program(place: pathlib.Path) -> bool:
 def _shown_in(folder: pathlib.Path) -> list[pathlib.Path]:
     pictures = (p for kind in ("svg", "png") for p in sorted(folder.glob(sheet_picture("*", kind))))
     named = (folder / name for name in (REPORT, PREVIEW, COUPON_PAGE, COUPON_DRAWING))
-    return [p for p in (*named, *pictures) if p.exists()]
+    partial = (p for p in sorted(folder.glob("*")) if PARTIAL.search(p.name))
+    return [p for p in (*named, *pictures, *partial) if p.exists()]
 
 
 def _cannot_write(place: pathlib.Path, message: str, remedy: str) -> InputError:

@@ -19,6 +19,7 @@ from camkit.joinery.features import Feature
 from camkit.joinery.fitted import FittedJoint, GluedUp, SizeChange
 from camkit.part import Hole, Part, Placed, Pocket
 from camkit.pipeline import JudgedProgram, Result, SheetUse
+from camkit.program.wish import Wish
 from camkit.report.inspection_joints import Joints
 from camkit.report.names import program_file
 from camkit.simulation.verdict import CutTime
@@ -41,6 +42,7 @@ def report(result: Result) -> dict[str, Json]:
     """The whole of `report.json`; lengths in mm rounded to 0.0001, times in seconds."""
     machine = result.job.machine
     return {
+        **_wish(result.wish),
         "machine": {"zero": machine.zero, "into_table_mm": _number(machine.into_table)},
         "sheets": [_sheet(sheet, result) for sheet in result.sheets],
         "programs": [_reported_program(judged, result) for judged in result.programs],
@@ -53,6 +55,14 @@ def report(result: Result) -> dict[str, Json]:
         "findings": [finding(f) for f in result.findings],
         "versions": {"camkit": __version__, **{name: version(name) for name in _DECISIVE}},
     }
+
+
+def _wish(wish: Wish) -> dict[str, Json]:
+    """What part of the job was made; nothing for the whole."""
+    if wish.whole:
+        return {}
+    row: dict[str, Json] = {"from": wish.first, "only": wish.piece, "air_mm": _maybe(wish.higher or None)}
+    return {"made": {key: value for key, value in row.items() if value is not None}}
 
 
 def report_text(result: Result) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import PurePath
 from typing import Literal
 
@@ -11,9 +12,12 @@ __all__ = [
     "COUPON_DRAWING",
     "COUPON_PAGE",
     "OLD",
+    "PARTIAL",
     "PREVIEW",
     "REFUSED",
     "REPORT",
+    "partial_page",
+    "partial_report",
     "program_file",
     "program_title",
     "sheet_picture",
@@ -23,6 +27,8 @@ REFUSED = ".refused.txt"
 OLD = ".old"
 REPORT = "report.json"
 PREVIEW = "preview.html"
+# Reports and previews of runs that made a part of the programs.
+PARTIAL = re.compile(r"-(from-\d+|only-[A-Za-z0-9-]+|air)\.(json|html)$")
 COUPON_DRAWING = "coupon.dxf"
 COUPON_PAGE = "coupon.html"
 
@@ -33,6 +39,16 @@ def program_file(judged: JudgedProgram, result: Result) -> str:
     One refused program holds back all of them: exit status 1 and a program in the folder never go together.
     """
     return judged.name + (result.job.machine.extension if result.ok else REFUSED)
+
+
+def partial_report(stem: str, result: Result) -> str:
+    """The report of a run that made a part of the programs, beside that of the whole."""
+    return f"{stem}{result.wish.suffix}.json"
+
+
+def partial_page(stem: str, result: Result) -> str:
+    """The preview of a run that made a part of the programs."""
+    return f"{stem}{result.wish.suffix}.html"
 
 
 def program_title(judged: JudgedProgram, result: Result) -> str:

@@ -31,6 +31,7 @@ from camkit.simulation.machine_rules import (
     find_stops_in_motion,
     find_table_cuts,
     find_too_deep_for_cutter,
+    find_touches,
     find_wrong_cutters,
 )
 from camkit.simulation.rapids import find_rapids_in_wood
@@ -43,7 +44,7 @@ from camkit.simulation.uncut import find_uncut, find_whole_part_uncut
 from camkit.simulation.verdict import Judgement, Verdict
 from camkit.simulation.wanted import wanted_parts
 
-__all__ = ["judge", "told_time"]
+__all__ = ["judge", "judge_air", "run_of", "told_time"]
 
 # Of findings with the same words about the text so many are listed, the rest is counted.
 LISTED = 20
@@ -69,6 +70,22 @@ def judge(
     reading = as_run(read(text), job, sheet_size)
     findings = _findings(reading, placed, job, sheet_size, thickness, situation)
     return Judgement(reading, _timed(reading, job.machine, job.cutter, tuple(findings)))
+
+
+def judge_air(text: str, job: Job, *, sheet_size: tuple[float, float], thickness: float) -> Judgement:
+    """What the program's text says, and whether the machine can run it without touching the sheet.
+
+    As `judge`, but nothing is to be cut: for a program that runs in the air to be watched.
+    """
+    reading = as_run(read(text), job, sheet_size)
+    tips = Tips(reading, thickness if job.machine.zero == "table" else 0.0)
+    findings = (*_about_machine(tips, job), *find_touches(tips))
+    return Judgement(reading, _timed(reading, job.machine, job.cutter, findings))
+
+
+def run_of(text: str, job: Job, sheet_size: tuple[float, float]) -> Reading:
+    """The program's reading as `judge` gives it back, without a verdict."""
+    return as_run(read(text), job, sheet_size)
 
 
 def told_time(text: str, machine: Machine, cutters: Sequence[Cutter] = ()) -> Judgement:
@@ -107,19 +124,26 @@ def _findings(
     top = thickness if job.machine.zero == "table" else 0.0
     tips = Tips(reading, top)
     return [
-        *_listed(reading.findings),
-        *find_bad_end(tips),
-        *find_stopped_spindle(tips),
-        *find_stops_in_motion(tips),
-        *find_missing_feeds(tips),
-        *find_wrong_cutters(tips, job),
-        *find_out_of_travel(tips, job),
+        *_about_machine(tips, job),
         *find_table_cuts(tips, thickness, job.machine.into_table),
         *find_too_deep_for_cutter(tips, job),
         *_about_wood(reading, placed, job, sheet, thickness, top, situation),
         *find_wrong_chips(tips, job),
         *find_deep_passes(tips, job),
         *find_fast_plunges(tips, job),
+    ]
+
+
+def _about_machine(tips: Tips, job: Job) -> list[Finding]:
+    """What needs no look at the sheet."""
+    return [
+        *_listed(tips.reading.findings),
+        *find_bad_end(tips),
+        *find_stopped_spindle(tips),
+        *find_stops_in_motion(tips),
+        *find_missing_feeds(tips),
+        *find_wrong_cutters(tips, job),
+        *find_out_of_travel(tips, job),
     ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -23,11 +24,14 @@ __all__ = [
     "find_stops_in_motion",
     "find_table_cuts",
     "find_too_deep_for_cutter",
+    "find_touches",
     "find_wrong_cutters",
 ]
 
 # Rounding in the program must not count as too deep or out of reach.
 ROUNDING = 1e-3
+# A sheet is never quite flat: so far above it nothing touches (common practice, no source).
+CLEAR = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +202,27 @@ def _bows(tips: Tips) -> tuple[Floats, Ints]:
         points.append(np.column_stack((out, z))[passed])
         owners.append(which[passed])
     return np.concatenate(points), np.concatenate(owners)
+
+
+def find_touches(tips: Tips) -> list[Finding]:
+    """Motions of a program for the air that come upon the sheet, or nearer to it than a millimetre."""
+    near = tips.where(lambda m: tips.depth(m) > ROUNDING - CLEAR)
+    hits = [tips.hit(n, CLEAR + tips.depth(m)) for n, m in near]
+    if not hits:
+        return []
+    lowest = max(hits, key=lambda hit: hit.amount or 0.0)
+    worst = lowest.amount or 0.0
+    return fold(
+        "touches-in-air",
+        [lowest],
+        tips.reading,
+        lambda hit: (
+            f"{-hit.z:.2f} mm into the sheet, though nothing should be touched"
+            if hit.z < 0
+            else f"only {hit.z:.2f} mm above the sheet"
+        ),
+        f"Run it at least {math.ceil(worst * 10 - 1e-6) / 10:g} mm higher",
+    )
 
 
 def find_bad_end(tips: Tips) -> list[Finding]:

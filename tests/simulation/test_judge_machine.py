@@ -6,7 +6,7 @@ from support.router import Router, job, placed, plate
 from camkit.errors import Finding
 from camkit.job.machine import Cutter
 from camkit.job.model import Job
-from camkit.simulation.judge import judge
+from camkit.simulation.judge import judge, judge_air
 from camkit.simulation.verdict import Verdict
 
 SHELF = plate(50, 50)
@@ -199,3 +199,22 @@ def test_any_text_gives_a_verdict():
 
 def test_the_same_text_gives_the_same_verdict():
     assert verdict(sound()) == verdict(sound())
+
+
+def test_a_program_for_the_air_touches_nothing():
+    """Lowest at 18.2 deep: 19.2 higher it keeps a millimetre above the sheet, 18.5 higher it does not."""
+    text = "G21\nT1 M6\nS18000 M3\nG0 X300 Y200 Z{0}\nG1 Z{1} F900\nG0 Z{0}\nM5\nM30\n"
+
+    def air(higher: float) -> list[Finding]:
+        lines = text.format(15 + higher, round(-18.2 + higher, 4))
+        said = judge_air(lines, job(), sheet_size=(400.0, 300.0), thickness=18.0)
+        return list(said.verdict.findings)
+
+    assert air(19.2) == []
+    (finding,) = air(18.5)
+    assert (finding.rule, finding.line) == ("touches-in-air", 5)
+    assert finding.message == "only 0.30 mm above the sheet"
+    assert finding.remedy == "Run it at least 0.7 mm higher"
+    (finding,) = air(10.0)
+    assert finding.message.startswith("8.20 mm into the sheet")
+    assert "spindle-stopped" not in {f.rule for f in air(19.2)}
