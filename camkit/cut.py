@@ -9,7 +9,7 @@ from camkit.geometry.path import Point
 
 __all__ = ["Cut", "CutKind", "Drill", "Feed", "Move", "Rapid", "Tab", "Turn"]
 
-CutKind = Literal["pocket", "hole", "countersink", "opening", "profile"]
+CutKind = Literal["hold-down", "pocket", "hole", "countersink", "opening", "profile"]
 
 
 @dataclass(frozen=True, slots=True)

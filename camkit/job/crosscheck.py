@@ -9,6 +9,7 @@ from pydantic import ValidationError
 
 from camkit.errors import Finding
 from camkit.job.crosscheck_machine import machine_contradictions
+from camkit.job.fixtures import CLEAR_OVER, HoldDown, KeepOut
 from camkit.job.lines import KeyPath, line_of
 from camkit.job.machine import Cutter, Machine, Table
 from camkit.job.model import GlueUp, JointRow, PartRow, Sheet, Tabs
@@ -41,6 +42,7 @@ def contradictions(data: Mapping[str, Any], lines: dict[KeyPath, int]) -> list[F
         *_unknown_parts(data),
         *_glued_twice(data),
         *_impossible_sizes(data),
+        *_too_high_to_travel_over(data),
         *_machine(data),
     ]
     return [Finding("error", "job", what, remedy, line=line_of(lines, at)) for at, what, remedy in said]
@@ -242,6 +244,28 @@ def _glued_twice(data: Mapping[str, Any]) -> Said:
                 what = f"{dotted(path)}: {name!r} is already glued into {first[name]!r}, and is cut only once"
                 said.append((path, what, "Draw the second piece too and give it its own name"))
             first.setdefault(name, glue_up.name)
+    return said
+
+
+def _too_high_to_travel_over(data: Mapping[str, Any]) -> Said:
+    """Fixtures that stand higher than the way over them."""
+    machine = _table(data.get("machine", {}), Machine)
+    if machine is None:
+        return []
+    found: list[tuple[KeyPath, str, float]] = [
+        (("keep_out", place, "height"), row.said, row.height)
+        for place, row in _rows(data, "keep_out", KeepOut)
+        if row.height is not None
+    ]
+    hold = _table(data["hold_down"], HoldDown) if "hold_down" in data else None
+    if hold is not None:
+        found.append((("hold_down", "head_height"), "a screw's head", hold.head_height))
+    said: Said = []
+    for path, name, height in found:
+        if height + CLEAR_OVER > machine.safe_height:
+            what = f"{dotted(path)}: {name} stands {height:g} above the sheet, and safe_height is only "
+            what += f"{machine.safe_height:g}: travel must lead {CLEAR_OVER:g} over it"
+            said.append((path, what, f"Write safe_height = {height + CLEAR_OVER:g} or more in [machine]"))
     return said
 
 

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import sys
+from types import NoneType
 from typing import Any, get_args
 
 from pydantic import BaseModel
@@ -72,7 +73,8 @@ def reference_page() -> str:
 def _table_pieces(name: str, field: FieldInfo) -> list[str]:
     """Heading, description and keys of one table of the job file."""
     kind: Any = field.annotation
-    is_array = not isinstance(kind, type)
+    may_lack = NoneType in get_args(kind)
+    is_array = not isinstance(kind, type) and not may_lack
     needed = " Needed." if field.is_required() else ""
     described = f"{_sentence(field.description or '')}{needed}\n"
     if name == "layers":
@@ -80,7 +82,7 @@ def _table_pieces(name: str, field: FieldInfo) -> list[str]:
         rules = Job.model_fields["layers"].examples or ()
         rows = "```toml\n" + "\n".join(str(rule) for rule in rules) + "\n```\n"
         return ["### [layers]\n", described, meanings, rows, _key_table(Feature.model_fields)]
-    model: type[BaseModel] = get_args(kind)[0] if is_array else kind
+    model: type[BaseModel] = get_args(kind)[0] if is_array or may_lack else kind
     one, several = f"[{name}]", f"[[{name}]]"
     both = is_array and words_of(kind, tuple(field.metadata)).startswith("a table")
     heading = f"### {one}, or several {several}\n" if both else f"### {several if is_array else one}\n"

@@ -88,6 +88,16 @@ mode = "as drawn"                   # the drawing is the sheet
 width = 8
 height = 3
 spacing = 220
+
+[hold_down]                         # screws in the waste: holes first, then a stop to fit them
+screw = 4
+head = 8
+head_height = 4
+
+[[keep_out]]                        # a clamp at the left edge, from corner to corner
+kind = "clamp"
+box = [0, 1150, 30, 1220]
+height = 10
 """
 
 # What the complete example has instead of [sheet], and more [[part]] rows.

@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field
 
 from camkit.errors import Finding, InputError
+from camkit.job.fixtures import HoldDown, KeepOut
 from camkit.job.layers import Feature, Meaning, rules_of
 from camkit.job.length import length_mm
 from camkit.job.machine import Cutter, Machine, Table
@@ -36,9 +37,11 @@ __all__ = [
     "Finish",
     "Fit",
     "GlueUp",
+    "HoldDown",
     "Job",
     "JointKind",
     "JointRow",
+    "KeepOut",
     "Layout",
     "Machine",
     "Meaning",
@@ -310,6 +313,16 @@ class Job(Table):
     )
     layout: Layout = Field(default=Layout(), description="where parts lie on the sheet")
     tabs: Tabs = Field(default=Tabs(), description="wood left to hold parts")
+    hold_down: HoldDown | None = Field(
+        default=None,
+        description="screws in the waste that hold the sheet down: camkit finds places for them, drills "
+        "their holes first and stops for them to be fitted; the table alone is enough, without any key",
+    )
+    keep_out: Annotated[tuple[KeepOut, ...], BeforeValidator(to_tuple)] = Field(
+        default=(),
+        description="clamps, pods and other things in the way, one table each; no cut comes nearer than 5, "
+        "and travel leads over them at safe_height",
+    )
 
     def layer_rules(self) -> tuple[LayerRule, ...]:
         """The `[layers]` table as rules for the drawing reader, in the order of the file."""

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from camkit.cut import Drill, Feed, Move, Rapid, Turn
-from camkit.job.model import Cutter, Job
+from camkit.geometry.path import Point
+from camkit.job.model import Cutter, HoldDown, Job
 from camkit.program.frame import Frame, Point3
 from camkit.program.header import cutter_words, zero_words
 from camkit.program.words import comment, number
@@ -63,6 +65,23 @@ class Lines:
         self._at = None
         lines += self.lift()
         return [*lines, *self._start(cutter)]
+
+    def screws(self, places: Sequence[Point], going_on: Cutter | None) -> list[str]:
+        """The stop to fit hold-down screws at `places` on the sheet; the cutter that goes on starts again.
+
+        It is None when another cutter is fitted next anyway.
+        """
+        hold = self._job.hold_down or HoldDown()
+        size = (
+            f"{len(places)} screws of {number(hold.screw, 2)} mm, heads up to {number(hold.head, 2)} mm wide"
+        )
+        lines = [*self.lift(), *self.stop()]
+        for x, y in places:
+            px, py, _ = self._frame.point(x, y, 0.0)
+            lines.append(comment(f"screw at X{self._frame.said(px)} Y{self._frame.said(py)}"))
+        high = number(hold.head_height, 2)
+        lines += [comment(f"MSG, fit {size} and {high} mm high, in the holes drilled now"), "M0"]
+        return lines if going_on is None else [*lines, *self._start(going_on)]
 
     def _fit(self, cutter: Cutter) -> str:
         stops = self._job.machine.cutter_change == "stop"

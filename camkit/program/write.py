@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from camkit.cut import Cut
+from camkit.cut import Cut, CutKind
 from camkit.job.model import Job, Machine, Sheet
 from camkit.program.chords import straightened
 from camkit.program.frame import Frame, frame_of
 from camkit.program.header import header
 from camkit.program.lines import Lines
+from camkit.program.standing import hole_middle, may_travel_low, standing_areas
 from camkit.program.travel import low_travel
 from camkit.program.words import comment, number
 
@@ -38,15 +39,22 @@ def write(
     writer = Lines(job, frame)
     lines = header(job, name, size, stock, [cutters[n] for n in used], says)
     lines += _modes(machine, frame)
-    ready = low_travel(cuts, machine)
+    ready = low_travel(cuts, machine, standing_areas(cuts, job)) if may_travel_low(cuts, job) else tuple(cuts)
+    screws = [hole_middle(cut) for cut in cuts if cut.kind == "hold-down"]
     now: int | None = None
+    before: CutKind | None = None
     for cut in straightened(ready)[0] if machine.arcs == "lines" else ready:
         cutter = cutters[cut.cutter]
+        if before == "hold-down" != cut.kind:
+            lines += writer.screws(screws, cutter if cut.cutter == now else None)
+        before = cut.kind
         if cut.cutter != now:
             lines += writer.change(cutter, first=now is None)
             now = cut.cutter
         lines.append(comment(f"CUT {cut.number} {cut.kind.upper()} {cut.part.upper()} {cut.copy}"))
         lines += [line for move in cut.moves for line in writer.move(move)]
+    if before == "hold-down":
+        lines += writer.screws(screws, None)
     if cuts:
         lines += writer.lift()
     lines += [*writer.stop(), "M30"]

@@ -27,6 +27,7 @@ OPERATIONS = (
     Operation("opening", "#d55e00", "#e69f00", (8, 2.5)),
     Operation("pocket", "#009e73", "#009e73", (8, 2.5, 1.5, 2.5)),
     Operation("hole", "#cc79a7", "#cc79a7", (2.5, 2.5)),
+    Operation("hold-down", "#56b4e9", "#f0e442", (1, 1.5, 4, 1.5)),
     Operation("countersink", "#cc79a7", "#cc79a7", (1, 1.5)),
 )
 # Cuts of a text that names no operation.

@@ -19,6 +19,7 @@ from camkit.simulation.accounts import cut_times, cutter_times, feed_and_rapid_l
 from camkit.simulation.as_run import as_run
 from camkit.simulation.blend import rounded_corners
 from camkit.simulation.chips import find_deep_passes, find_fast_plunges, find_wrong_chips
+from camkit.simulation.fixtures import find_fixture_hits
 from camkit.simulation.floors import find_uncut_floors
 from camkit.simulation.gouge import find_gouges
 from camkit.simulation.holding import find_loose
@@ -127,6 +128,7 @@ def _findings(
         *_about_machine(tips, job),
         *find_table_cuts(tips, thickness, job.machine.into_table),
         *find_too_deep_for_cutter(tips, job),
+        *find_fixture_hits(reading, job, _edges(reading, job), top, thickness, situation.before),
         *_about_wood(reading, placed, job, sheet, thickness, top, situation),
         *find_wrong_chips(tips, job),
         *find_deep_passes(tips, job),

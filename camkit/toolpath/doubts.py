@@ -35,7 +35,8 @@ def _what(feature: Feature) -> str:
         sink = feature.hole.countersink
         return f"a countersink of {_mm(sink.diameter)} mm, {_mm(sink.angle_deg)} degrees"
     if feature.hole is not None:
-        return f"a hole of {_mm(feature.hole.diameter)} mm"
+        named = "hold-down hole" if feature.kind == "hold-down" else "hole"
+        return f"a {named} of {_mm(feature.hole.diameter)} mm"
     x0, y0, x1, y1 = bounds(feature.outline)
     noun = {"pocket": "a pocket", "opening": "an opening", "profile": "the outline"}.get(
         feature.kind, "a cut"

@@ -11,6 +11,7 @@ import shapely
 
 from camkit.geometry.flatten import arc_points, as_polygon
 from camkit.geometry.path import Arc, Path
+from camkit.job.fixtures import AROUND
 from camkit.part import Placed
 from camkit.toolpath.track import direction_at, place_at
 
@@ -23,8 +24,14 @@ _CHORD = 0.005
 class Wood:
     """The parts on a sheet, ready to be asked what lies near."""
 
-    def __init__(self, placed: Sequence[Placed], size: tuple[float, float]) -> None:
-        """`size` is the sheet's length and width in mm."""
+    def __init__(
+        self,
+        placed: Sequence[Placed],
+        size: tuple[float, float],
+        blocked: shapely.Geometry | None = None,
+    ) -> None:
+        """`size` is the sheet's length and width in mm; on the `blocked` area fixtures stand."""
+        self.blocked = blocked
         self.names = [(p.part.name, p.copy) for p in placed]
         self.areas = np.array([as_polygon(p.shape.region(), _CHORD) for p in placed], dtype=object)
         self.tree = shapely.STRtree(self.areas)
@@ -52,6 +59,9 @@ class Room:
         x0, y0, x1, y1 = line.bounds
         long, wide = self.wood.size
         if min(x0, y0) < 0 or x1 > long or y1 > wide:
+            return False
+        blocked = self.wood.blocked
+        if blocked is not None and blocked.distance(line) < self.radius + AROUND:
             return False
         if self.wood.others_within(line, 3 * self.radius, self.part):
             return False

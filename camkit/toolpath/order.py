@@ -42,6 +42,8 @@ class Task:
 def _tier(task: Task) -> tuple[int, int, int, bool]:
     """Pockets, holes, countersinks, then openings and profiles; what lies inside an opening before that."""
     feature, rest = task.feature, task.after is not None
+    if feature.kind == "hold-down":
+        return (-1, 0, 0, rest)
     if feature.kind in _BEFORE:
         return (0, 0, _BEFORE.index(feature.kind), rest)
     return (1, -feature.nested, ("opening", "profile").index(feature.kind), rest)

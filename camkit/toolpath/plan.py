@@ -21,6 +21,8 @@ from camkit.toolpath.doubts import (
     stray_tabs,
 )
 from camkit.toolpath.feature import features
+from camkit.toolpath.fixtures import blocked, keeping_out, refused
+from camkit.toolpath.hold_down import hold_down
 from camkit.toolpath.lead import Wood
 from camkit.toolpath.make import Made, Setting
 from camkit.toolpath.make_all import make_all
@@ -44,12 +46,16 @@ def plan(
 ) -> Plan:
     """Cuts for the parts of one sheet of `size` (length, width) mm, numbered from `first_number`.
 
-    A feature that no cutter on hand can make is left out and named in a finding of level error.
+    A feature that no cutter on hand can make, or whose cut comes too near to a fixture, is left out and named
+    in a finding of level error. Holes of hold-down screws come first.
     """
-    setting = Setting(job, placed, size, thickness, Wood(placed, size))
+    kept_out = keeping_out(job.keep_out)
+    screws = hold_down(placed, job, size, kept_out)
+    standing = (*kept_out, *screws.heads)
+    setting = Setting(job, placed, size, thickness, Wood(placed, size, blocked(standing)))
     tasks: list[Task] = []
-    findings: list[Finding] = []
-    for feature in features(placed):
+    findings: list[Finding] = [*screws.findings]
+    for feature in (*screws.holes, *features(placed)):
         depth = setting.depth(feature)
         room = setting.point_room(feature)
         choice = choose(feature, job.cutter, depth, room)
@@ -61,8 +67,13 @@ def plan(
     for task, made in zip(tasks, make_all(tasks, setting), strict=True):
         if isinstance(made, CannotBeMadeError):
             findings += [replace(finding, part=task.feature.part) for finding in made.findings]
-        else:
+            continue
+        here = kept_out if task.feature.kind == "hold-down" else standing
+        hindered = refused(task.feature, made.moves, task.choice.cutter, here, thickness)
+        if hindered is None:
             ready.append((task, made))
+        else:
+            findings.append(hindered)
     cuts: list[Cut] = []
     for i in in_order([task for task, _ in ready], [_ends(*one) for one in ready]):
         (task, made), number = ready[i], first_number + len(cuts)

@@ -12,6 +12,7 @@ from camkit.geometry.flatten import as_polygon
 from camkit.geometry.path import region
 from camkit.job.model import Cutter
 from camkit.toolpath.feature import Feature
+from camkit.toolpath.hole import can_bore
 from camkit.toolpath.hole_choice import BORE_ROOM, cutter_of_hole
 from camkit.toolpath.recess import recess_area
 from camkit.toolpath.sink import cutter_of_sink
@@ -83,6 +84,9 @@ def choose(
     if feature.kind == "countersink" and feature.hole is not None:
         sinking = cutter_of_sink(feature.hole, cutters, depth)
         return Choice(sinking, 0.0) if sinking is not None else None
+    if feature.kind == "hold-down" and feature.hole is not None:
+        wide = feature.hole.diameter
+        long_enough = [c for c in long_enough if not c.mills or c.plunges or can_bore(wide, c)]
     if feature.hole is not None:
         chosen = cutter_of_hole(feature.hole, long_enough, point_room)
         return Choice(chosen, 0.0) if chosen is not None else None

@@ -79,8 +79,8 @@ notes = "ignored"
 """
     expected = """\
 line 1: unknown key 'titel' at the top of the job file, did you mean 'title'? What may stand there: \
-[[cutter]], [drawings], [fit], [[glue_up]], [[joint]], [layers], [layout], [machine], [[part]], \
-[sheet], [tabs], 'title'.
+[[cutter]], [drawings], [fit], [[glue_up]], [hold_down], [[joint]], [[keep_out]], [layers], [layout], \
+[machine], [[part]], [sheet], [tabs], 'title'.
 line 2: unknown key 'unit' at the top of the job file. 'unit' belongs in [drawings].
 line 4: sheet.measured_thickness: -18 is not a length above 0.
 line 5: sheet.size.2: true is not a length above 0.
@@ -173,6 +173,18 @@ def test_a_wrong_value_of_a_cutter_gives_one_clear_finding(row: str, match: str)
         ("[machine]\ntravel = [1, 2, [3]]", r"line 2: machine.travel.3: \[3\] is not a length above 0, or"),
         ("[fit]\nclearance = 2", "line 2: fit.clearance: 2 is more than 1"),
         ('[[part]]\nname = " "', 'line 2: part.1.name: " " is not text on one line, not empty'),
+        (
+            '[[keep_out]]\nkind = "pod"',
+            r"give either box = \[x0, y0, x1, y1\], or at = ",
+        ),
+        ('[[keep_out]]\nkind = "pod"\nbox = [9, 9, 2, 20]', "box: the lower left corner comes first"),
+        ('[[keep_out]]\nkind = "clamp"\nbox = [1, 2, 3, 4]', "a clamp needs its height above the sheet"),
+        (
+            '[[keep_out]]\nkind = "pod"\nat = [5, 5]\ndiameter = 9\nheight = 3',
+            "a pod lies under the sheet and has no height",
+        ),
+        ("[hold_down]\nhead = 4", "a head of 4 falls through a hole of 4.5"),
+        ("[hold_down]\nhole = 3.5", "a screw of 4 does not go through a hole of 3.5"),
         ('[drawings]\nfiles = "a.dxf"', 'line 2: drawings.files: "a.dxf" is not a list'),
         ('[drawings]\nfiles = ["C:\\new\\table.dxf"]', "line 2: drawings.files.1: .*write paths with /"),
         ('[[glue_up]]\nname = "end"\nlayers = ["a"]', "line 3: glue_up.1.layers has 1 entry. It needs"),
@@ -242,6 +254,11 @@ def test_hundreds_of_mistakes_end_in_a_count() -> None:
         ('[drawings]\nfiles = ["a.dxf",\n"a.dxf"]\n', r"line 8: drawings.files names 'a.dxf' twice"),
         ('[layers]\n"out*" = "profile"\n"OUT*" = "hole"\n', r"line 8: layers: 'OUT\*' is the same pattern"),
         ("[tabs]\nwidth = 40\n", r"line 7: tabs.width: 40 is more than tabs.longest, 30"),
+        (
+            '[[keep_out]]\nkind = "clamp"\nbox = [0, 0, 40, 80]\nheight = 14\n',
+            r"line 9: keep_out.1.height: the clamp at \(0, 0\) stands 14 .* Write safe_height = 16 or more",
+        ),
+        ("[hold_down]\nhead_height = 20\n", r"line 7: hold_down.head_height: a screw's head stands 20 above"),
         (
             "[machine]\ntravel = [2500, 1300, [-30, 10]]\n",
             r"line 6: machine.safe_height: 15 is higher than the machine reaches, 10 above",

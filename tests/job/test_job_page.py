@@ -85,7 +85,10 @@ def test_every_example_of_a_key_loads(table: str, key: str, example: str) -> Non
         "part": {"name": "shelf"},
         "joint": {"tenon": "shelf", "mortise": "end"},
         "glue_up": {"name": "end", "layers": ["a", "b"]},
+        "keep_out": {"kind": "clamp", "at": [50, 50], "diameter": 20, "height": 5},
     }
+    if key == "box":
+        del wanted["keep_out"]["at"], wanted["keep_out"]["diameter"]
     row = tomllib.loads(f"{key} = {example}")
     if table == "":
         data |= row
