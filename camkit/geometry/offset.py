@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -22,7 +23,18 @@ from numpy.typing import NDArray
 from camkit.geometry.crossing import Carrier, Ring, Straight, crossing
 from camkit.geometry.flatten import arc_points
 from camkit.geometry.measure import point_along, segment_length
-from camkit.geometry.path import Arc, Line, Path, Point, Region, Segment, circle, oriented, signed_area
+from camkit.geometry.path import (
+    Arc,
+    Line,
+    Path,
+    Point,
+    Region,
+    Segment,
+    arc_sweep,
+    circle,
+    oriented,
+    signed_area,
+)
 from camkit.geometry.tolerance import FLATTEN, SAME_POINT
 
 __all__ = ["as_region", "circle_of", "offset"]
@@ -51,7 +63,8 @@ Points = NDArray[np.float64]
 class _Source:
     """Flattened edges of a region and what each edge and each vertex belongs to.
 
-    `round` has centre and radius of the arc of each edge, radius 0 for lines.
+    `round` has of the arc of each edge the centre, the radius (0 for lines), the angle of its start and its
+    sweep in radians, counter-clockwise positive.
     """
 
     starts: Points
@@ -119,6 +132,14 @@ def _polyline(points: Points) -> Path:
     return Path(tuple(Line(a, b) for a, b in zip(kept, kept[1:] + kept[:1], strict=True)))
 
 
+def _round(segment: Segment) -> tuple[float, float, float, float, float]:
+    """Centre, radius, angle of the start and signed sweep of an arc; zeros of a line."""
+    if isinstance(segment, Line):
+        return (0.0, 0.0, 0.0, 0.0, 0.0)
+    (x, y), (cx, cy), sweep = segment.start, segment.centre, arc_sweep(segment)
+    return (cx, cy, segment.radius, math.atan2(y - cy, x - cx), -sweep if segment.clockwise else sweep)
+
+
 def _turns(before: Segment, after: Segment) -> bool:
     """Whether the direction changes where two segments meet."""
     (ax, ay), (bx, by) = _direction(before, at_end=True), _direction(after, at_end=False)
@@ -174,9 +195,7 @@ def _flat_source(region: Region) -> tuple[_Source, list[Points]]:
         tuple(segments),
         tuple(corners),
         np.array(sharp),
-        np.array([(*s.centre, s.radius) if isinstance(s, Arc) else (0.0, 0.0, 0.0) for s in segments])[
-            elements
-        ],
+        np.array([_round(segment) for segment in segments])[elements],
     )
     if np.abs(source.starts).max() > _LARGEST:
         raise ValueError(f"coordinates beyond {_LARGEST:g} mm cannot be offset")
@@ -270,15 +289,26 @@ def _runs(ring: Points, names: NDArray[np.int64]) -> list[_Run]:
     ]
 
 
+def _ends_at(name: int, corner: Point, source: _Source) -> bool:
+    """Whether a run of this name is parallel to a segment that begins or ends in the corner."""
+    return name >= 0 and corner in (source.segments[name].start, source.segments[name].end)
+
+
 def _without_crumbs(runs: list[_Run], source: _Source, distance: float, mitre: float) -> list[_Run]:
-    """Runs that become moves: crumbs go, and corner arcs so slight that a mitre serves."""
-    slight = 2 * math.acos(abs(distance) / (abs(distance) + mitre))
-    kept = [
-        run
-        for run in runs
-        if run.length > (slight * abs(distance) if run.name < 0 else _CRUMB)
-        and _carrier(run.name, source, distance) is not None
-    ]
+    """Runs that become moves: crumbs go, and corner arcs so slight that a mitre serves.
+
+    A mitre halves the turn where both of the corner's own sides run on to it; else one side runs past it all.
+    """
+    slight = math.acos(abs(distance) / (abs(distance) + mitre)) * abs(distance)
+    kept = []
+    for k, run in enumerate(runs):
+        least = _CRUMB
+        if run.name < 0:
+            sides = (runs[k - 1].name, runs[(k + 1) % len(runs)].name)
+            whole = all(_ends_at(side, source.corners[-1 - run.name], source) for side in sides)
+            least = 2 * slight if whole else slight
+        if run.length > least and _carrier(run.name, source, distance) is not None:
+            kept.append(run)
     merged: list[_Run] = []
     for run in kept:
         if merged and merged[-1].name == run.name:
@@ -310,25 +340,29 @@ def _agrees(path: Path, ring: Points) -> bool:
     return abs(signed_area(path) - area) <= 2 * _MEETING * around
 
 
+def _shares(segment: Segment) -> Sequence[float]:
+    """Where along a segment it is measured, from 0 at its start to below 1."""
+    if segment_length(segment) < _SHORT:
+        return (0.0, 0.5)
+    count = 4 if isinstance(segment, Line) else max(4, math.ceil(math.degrees(arc_sweep(segment)) / 15))
+    return [k / count for k in range(count)]
+
+
 def _parallel(path: Path, source: _Source, tree: shapely.STRtree, distance: float) -> bool:
     """Whether every piece runs `distance` from the source, within the path tolerance.
 
-    Measured at its ends and its quarters; of a short piece at its middle.
+    Measured at its ends and its quarters, an arc every 15 degrees; of a short piece at its middle.
     """
     places = np.array(
-        [
-            point_along(segment, share)
-            for segment in path.segments
-            for share in ((0, 0.5) if segment_length(segment) < _SHORT else (0, 0.25, 0.5, 0.75))
-        ]
+        [point_along(segment, share) for segment in path.segments for share in _shares(segment)]
     )
     (_, edge), away = tree.query_nearest(shapely.points(places), all_matches=False, return_distance=True)
-    # Chords lie up to FLATTEN off their arcs: where the foot is on one, the arc itself is measured.
-    run = source.ends[edge] - source.starts[edge]
-    share = np.einsum("ij,ij->i", places - source.starts[edge], run) / np.einsum("ij,ij->i", run, run)
-    centre, radius = source.round[edge, :2], source.round[edge, 2]
-    on_arc = (radius > 0) & (share > 0) & (share < 1)
-    away = np.where(on_arc, np.abs(np.hypot(*(places - centre).T) - radius), away)
+    # Chords lie up to FLATTEN off their arcs: beside an arc, the arc itself is measured.
+    radius, first, sweep = source.round[edge, 2:].T
+    outward = places - source.round[edge, :2]
+    turned = (np.arctan2(outward[:, 1], outward[:, 0]) - first) * np.sign(sweep) % (2 * math.pi)
+    on_arc = (radius > 0) & (turned <= np.abs(sweep))
+    away = np.where(on_arc, np.abs(np.hypot(*outward.T) - radius), away)
     return bool(away.min() > distance - _NEAR and away.max() < distance + _FAR)
 
 
