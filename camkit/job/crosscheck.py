@@ -39,6 +39,7 @@ def contradictions(data: Mapping[str, Any], lines: dict[KeyPath, int]) -> list[F
         *_repeated_files(data),
         *_repeated_patterns(data),
         *_unknown_drawings(data),
+        *_tabs_held_otherwise(data),
         *_unknown_parts(data),
         *_glued_twice(data),
         *_impossible_sizes(data),
@@ -204,6 +205,17 @@ def _unknown_drawings(data: Mapping[str, Any]) -> Said:
         elif part.drawing is not None and files and part.drawing not in files:
             what = f"{dotted(path)}: {part.drawing!r} is not among drawings.files"
             said.append((path, what, _instead(part.drawing, files, "add it there")))
+    return said
+
+
+def _tabs_held_otherwise(data: Mapping[str, Any]) -> Said:
+    """Parts with places for tabs that are to be held by something else."""
+    said: Said = []
+    for place, part in _rows(data, "part", PartRow):
+        if part.tabs and part.hold not in (None, "tabs"):
+            path: KeyPath = ("part", place, "hold")
+            what = f"{dotted(path)}: {part.name!r} is held by {part.hold}, and has places for tabs too"
+            said.append((path, what, "Leave out tabs or hold"))
     return said
 
 

@@ -12,6 +12,7 @@ from pydantic import BeforeValidator, Field
 
 from camkit.errors import Finding, InputError
 from camkit.job.fixtures import HoldDown, KeepOut
+from camkit.job.holding import Holding, Tabs
 from camkit.job.layers import Feature, Meaning, rules_of
 from camkit.job.length import length_mm
 from camkit.job.machine import Cutter, Machine, Table
@@ -38,6 +39,7 @@ __all__ = [
     "Fit",
     "GlueUp",
     "HoldDown",
+    "Holding",
     "Job",
     "JointKind",
     "JointRow",
@@ -96,6 +98,11 @@ class PartRow(Table):
         default=(),
         description="where the tabs of its outline stand, in the drawing, in mm; default: wherever they hold",
         examples=["[[120, 40], [480, 40], [300, 260]]"],
+    )
+    hold: Holding | None = Field(
+        default=None,
+        description="overrules hold of [tabs] for this part; where its tabs have places they hold it",
+        examples=['"skin"'],
     )
 
 
@@ -232,44 +239,6 @@ class Layout(Table):
     )
 
 
-class Tabs(Table):
-    """Wood left in the line of an outline to hold the part."""
-
-    width: Positive = Field(
-        default=8.0,
-        description="length of a tab along the outline (common practice: 5 to 8, at least the cutter's "
-        "diameter; no source)",
-        examples=["8"],
-    )
-    height: Positive = Field(
-        default=3.0,
-        description="thickness of a tab above the table (common practice: 1.5 to 3, at least an eighth of "
-        "the sheet; no source)",
-        examples=["2"],
-    )
-    shape: Literal["ramped", "square"] = Field(
-        default="ramped",
-        description="ramped: the cutter climbs over a tab at 30 degrees; square: straight up, and straight "
-        "down again at the plunge feed, so that the tab is smaller",
-        examples=['"square"'],
-    )
-    spacing: Annotated[float, Measure("a length of 10 or more", 10.0, 100_000.0, read=length_mm)] = Field(
-        default=220.0,
-        description="about this far apart (common practice: 150 to 250, no source)",
-        examples=["180"],
-    )
-    longest: Positive = Field(
-        default=30.0,
-        description="the judge takes a longer piece left in an outline for wood left uncut",
-        examples=["40"],
-    )
-    share: Annotated[float, Measure("a share from 0.01 to 0.99", 0.01, 0.99)] = Field(
-        default=0.35,
-        description="the judge takes more than this share of an outline for wood left uncut",
-        examples=["0.4"],
-    )
-
-
 def _one_or_several(value: object) -> object:
     """[sheet] is the same as one [[sheet]]."""
     return (value,) if isinstance(value, dict | Sheet) else to_tuple(value)
@@ -343,6 +312,13 @@ class Job(Table):
         """The sheets that parts are cut from, in the order of the file; without part rows the first."""
         used = [self.sheet_of(row) for row in self.part] or [self.sheet[0]]
         return tuple(sheet for sheet in self.sheet if sheet in used)
+
+    def holding(self, name: str) -> Holding:
+        """How the part of that name is held."""
+        row = next((row for row in self.part if row.name == name), None)
+        if row is None or (row.hold is None and not row.tabs):
+            return self.tabs.hold
+        return row.hold or "tabs"
 
     def cutter_by_number(self, number: int) -> Cutter | None:
         """The cutter with this T number, if the job has it."""

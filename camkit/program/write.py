@@ -9,6 +9,7 @@ from camkit.job.model import Job, Machine, Sheet
 from camkit.program.chords import straightened
 from camkit.program.frame import Frame, frame_of
 from camkit.program.header import header
+from camkit.program.held import held_words
 from camkit.program.lines import Lines
 from camkit.program.standing import hole_middle, may_travel_low, standing_areas
 from camkit.program.travel import low_travel
@@ -37,7 +38,7 @@ def write(
     used = list(dict.fromkeys(cut.cutter for cut in cuts))
     frame = frame_of(machine, size, stock.thickness, higher)
     writer = Lines(job, frame)
-    lines = header(job, name, size, stock, [cutters[n] for n in used], says)
+    lines = header(job, name, size, stock, [cutters[n] for n in used], (*says, *held_words(cuts, job)))
     lines += _modes(machine, frame)
     ready = low_travel(cuts, machine, standing_areas(cuts, job)) if may_travel_low(cuts, job) else tuple(cuts)
     screws = [hole_middle(cut) for cut in cuts if cut.kind == "hold-down"]

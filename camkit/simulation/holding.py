@@ -16,7 +16,7 @@ from camkit.program.motion import Reading
 from camkit.simulation.swept import Swept, grown
 from camkit.simulation.wanted import Through, Wanted
 
-__all__ = ["find_loose"]
+__all__ = ["Vacuum", "find_loose"]
 
 # What clings to a part's edge within this width is no tab.
 CLINGS = 0.1
@@ -32,6 +32,18 @@ class _Wood:
     parts_in: Sequence[tuple[int, ...]]
 
 
+@dataclass(frozen=True, slots=True)
+class Vacuum:
+    """Which of the parts are held by vacuum, and the area in mm2 that such a piece needs."""
+
+    parts: Sequence[bool]
+    area: float
+
+    def holds(self, number: int, piece: BaseGeometry) -> bool:
+        """Whether it holds a piece of the part with that number, or of waste in it."""
+        return bool(self.parts[number] and piece.area >= self.area)
+
+
 def find_loose(
     wanted: Sequence[Wanted],
     bottom: Swept,
@@ -39,24 +51,36 @@ def find_loose(
     sheet: tuple[float, float],
     reading: Reading,
     first: int = 0,
+    vacuum: Vacuum | None = None,
 ) -> list[Finding]:
     """Parts that the last motion leaves held by nothing, and waste in openings that comes free.
 
     A piece of wood is held when it reaches the sheet's edge: tabs join a part to the rest of the sheet. Parts
     held only by an offcut that is itself free are free. `bottom` is what was swept at full depth, `anything`
-    what was swept below the sheet's top. Offcuts beside the parts and slugs narrower than the cutter that
-    freed them are left out. What motions before `first` did was told with the program they belong to.
+    what was swept below the sheet's top. What `vacuum` holds may come free, if nothing cuts it after that.
+    Offcuts beside the parts and slugs narrower than the cutter that freed them are left out. What motions
+    before `first` did was told with the program they belong to.
     """
     if not len(bottom.pieces):
         return []
+    vacuum = vacuum or Vacuum([False] * len(wanted), 0.0)
     board = shapely.box(0.0, 0.0, *sheet)
     wood = _left_at_bottom(wanted, bottom, board)
     findings = []
     for piece, inside in zip(wood.pieces, wood.parts_in, strict=True):
         if inside and not _held(piece, [wanted[n] for n in inside], board):
-            findings += [_loose_part(wanted[n], bottom, anything, reading, first) for n in inside]
+            findings += [
+                _loose_part(
+                    wanted[n], bottom, anything, reading, first, by_vacuum=vacuum.holds(n, wanted[n].solid)
+                )
+                for n in inside
+            ]
     waste = [piece for piece, inside in zip(wood.pieces, wood.parts_in, strict=True) if not inside]
-    findings += [_loose_slug(*slug, bottom, reading, first) for slug in _slugs(waste, wanted)]
+    findings += [
+        _loose_slug(piece, wanted[n], feature, bottom, reading, first)
+        for piece, n, feature in _slugs(waste, wanted)
+        if not vacuum.holds(n, piece)
+    ]
     return [finding for finding in findings if finding is not None]
 
 
@@ -89,7 +113,9 @@ def _reaches(piece: BaseGeometry, board: Polygon) -> bool:
     return bool(x0 <= left + 1e-6 or y0 <= low + 1e-6 or x1 >= right - 1e-6 or y1 >= high - 1e-6)
 
 
-def _loose_part(part: Wanted, bottom: Swept, anything: Swept, reading: Reading, first: int) -> Finding | None:
+def _loose_part(
+    part: Wanted, bottom: Swept, anything: Swept, reading: Reading, first: int, *, by_vacuum: bool
+) -> Finding | None:
     freed = _freed_by(part, bottom)
     if freed is None:
         return None
@@ -100,6 +126,8 @@ def _loose_part(part: Wanted, bottom: Swept, anything: Swept, reading: Reading, 
         return None
     line = reading.motions[max(motion, again) if motion < first else motion].line
     words = f"nothing holds the part once line {line} has cut it free"
+    if by_vacuum and again <= motion:
+        return None
     if motion < first:
         words = f"a program before this one cuts the part free, and line {line} still cuts it"
     elif again > motion:
@@ -108,7 +136,9 @@ def _loose_part(part: Wanted, bottom: Swept, anything: Swept, reading: Reading, 
         "error",
         "loose-part",
         words,
-        "Leave tabs in its outline, and cut everything inside it first",
+        "Cut everything inside it first, and its outline last"
+        if by_vacuum
+        else "Leave tabs or a skin in its outline, and cut everything inside it first",
         line=line,
         x_mm=round(x, 4),
         y_mm=round(y, 4),
@@ -134,9 +164,9 @@ def _freed_by(part: Wanted, bottom: Swept) -> tuple[int, Point] | None:
     return int(first[last]), (float(spots[last].x), float(spots[last].y))
 
 
-def _slugs(waste: Sequence[Polygon], wanted: Sequence[Wanted]) -> list[tuple[Polygon, Wanted, Through]]:
-    """Pieces of waste with the opening that each lies in; offcuts beside the parts lie in none."""
-    features = [(part, feature) for part in wanted for feature in part.through]
+def _slugs(waste: Sequence[Polygon], wanted: Sequence[Wanted]) -> list[tuple[Polygon, int, Through]]:
+    """Pieces of waste with the opening that each lies in, and its part's number; offcuts lie in none."""
+    features = [(n, feature) for n, part in enumerate(wanted) for feature in part.through]
     if not features or not waste:
         return []
     spots = STRtree([piece.representative_point() for piece in waste])

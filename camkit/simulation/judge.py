@@ -22,7 +22,7 @@ from camkit.simulation.chips import find_deep_passes, find_fast_plunges, find_wr
 from camkit.simulation.fixtures import find_fixture_hits
 from camkit.simulation.floors import find_uncut_floors
 from camkit.simulation.gouge import find_gouges
-from camkit.simulation.holding import find_loose
+from camkit.simulation.holding import Vacuum, find_loose
 from camkit.simulation.machine_rules import (
     Tips,
     find_bad_end,
@@ -175,17 +175,21 @@ def _about_wood(
         *find_gouges(joined(own, corners), wanted, whole),
         *find_rapids_in_wood(track, sheet, whole, first),
     ]
-    for piece, part in zip(placed, wanted, strict=True):
+    holding = [job.holding(piece.part.name) for piece in placed]
+    for piece, part, hold in zip(placed, wanted, holding, strict=True):
         if not situation.asks(piece):
             continue
         left = find_whole_part_uncut(part, anything)
         if left is None:
-            findings += find_uncut(part, bottom, anything, job.tabs, board)
+            skin = below(thickness - job.tabs.skin - UNCUT) if hold == "skin" else None
+            findings += find_uncut(part, bottom, anything, job.tabs, board, skin)
             findings += find_uncut_floors(part, below, anything)
             findings += find_unsunk(part, below)
         else:
             findings.append(left)
-    return findings + find_loose(wanted, bottom, anything, sheet, whole, first)
+    gone = below(thickness - job.tabs.skin / 2) if "skin" in holding else bottom
+    vacuum = Vacuum([hold == "vacuum" for hold in holding], job.tabs.vacuum_area)
+    return findings + find_loose(wanted, gone, anything, sheet, whole, first, vacuum)
 
 
 def _edges(reading: Reading, job: Job) -> dict[int | None, Edges]:

@@ -43,20 +43,28 @@ def find_whole_part_uncut(part: Wanted, anything: Swept) -> Finding | None:
 
 
 def find_uncut(
-    part: Wanted, bottom: Swept, anything: Swept, tabs: Tabs, board: BaseGeometry
+    part: Wanted,
+    bottom: Swept,
+    anything: Swept,
+    tabs: Tabs,
+    board: BaseGeometry,
+    skin: Swept | None = None,
 ) -> list[Finding]:
     """Where the outline, an opening or a hole of the part is not cut through.
 
     `bottom` is what was swept at full depth, `anything` what was swept below the top. An edge that the
-    part has from the `board`, the sheet's area, needs no cut.
+    part has from the `board`, the sheet's area, needs no cut. `skin` is what was swept down to the skin that
+    holds the part, if that is how it is held: outline and openings need no more.
     """
+    but = "" if skin is None else f", but for its skin of {tabs.skin:g} mm,"
+    through = bottom if skin is None else skin
     findings = []
     for feature in part.through:
         if feature.hole is not None and feature.hole.diameter <= LARGEST_HOLE:
             findings += _hole(part, feature, bottom, anything)
         else:
-            findings += _opening(part, feature, bottom, tabs)
-    return findings + _outline(part, bottom, tabs, board)
+            findings += _opening(part, feature, feature.said + but, through, tabs)
+    return findings + _outline(part, "the outline" + but, through, tabs, board)
 
 
 def _radius_along(done: Swept, loop: BaseGeometry) -> float | None:
@@ -70,18 +78,18 @@ def _radius_along(done: Swept, loop: BaseGeometry) -> float | None:
     return min(fair or along)
 
 
-def _outline(part: Wanted, bottom: Swept, tabs: Tabs, board: BaseGeometry) -> list[Finding]:
+def _outline(part: Wanted, said: str, bottom: Swept, tabs: Tabs, board: BaseGeometry) -> list[Finding]:
     loop = part.fill.exterior
     within = loop if board.contains(grown(part.fill, UNCUT)) else _beyond_edges(part, board)
     if within.length == 0:
         return []
     radius = _radius_along(bottom, loop)
     if radius is None:
-        return [_whole(part, "the outline", within)]
+        return [_whole(part, said, within)]
     reach = reach_outside(part.fill, radius, UNCUT)
     if within is not loop:
         reach = Reach(reach.area, reach.rim.intersection(board), reach.path.intersection(board))
-    return _along(part, "the outline", loop, reach, radius, bottom, tabs)
+    return _along(part, said, loop, reach, radius, bottom, tabs)
 
 
 def _beyond_edges(part: Wanted, board: BaseGeometry) -> BaseGeometry:
@@ -89,15 +97,15 @@ def _beyond_edges(part: Wanted, board: BaseGeometry) -> BaseGeometry:
     return grown(part.fill, UNCUT).exterior.intersection(board)
 
 
-def _opening(part: Wanted, feature: Through, bottom: Swept, tabs: Tabs) -> list[Finding]:
+def _opening(part: Wanted, feature: Through, said: str, bottom: Swept, tabs: Tabs) -> list[Finding]:
     loop = feature.area.exterior
     radius = _radius_along(bottom, loop)
     if radius is None:
-        return [_whole(part, feature.said, loop)]
+        return [_whole(part, said, loop)]
     reach = reach_inside(feature.area, radius, UNCUT)
     if reach.area.is_empty:
         return [_whole(part, f"{feature.said}, too narrow for the cutter of {2 * radius:g} mm,", loop)]
-    return _along(part, feature.said, loop, reach, radius, bottom, tabs)
+    return _along(part, said, loop, reach, radius, bottom, tabs)
 
 
 def _along(

@@ -175,8 +175,8 @@ def few_tabs(feature: Feature, found: int, wanted: int) -> list[Finding]:
             "warning",
             "few-tabs",
             f"{_what(feature)} is too small for more than {found} of the {wanted} tabs it should have",
-            "Hold it with double-sided tape, make [tabs] width smaller, give places (tabs in its [[part]] "
-            "row), or cut it by hand",
+            'Hold it by a skin (hold = "skin" in its [[part]] row) or with double-sided tape, make [tabs] '
+            "width smaller, give places (tabs in its row), or cut it by hand",
             x_mm=round((x0 + x1) / 2, 3),
             y_mm=round((y0 + y1) / 2, 3),
             part=_name(feature),
@@ -212,7 +212,8 @@ def poor_tabs(feature: Feature, tabs: Sequence[Tab]) -> list[Finding]:
     if poor and all(tab.fault for tab in tabs):
         said = "; ".join(f"{len(those)} stand {fault}" for fault, those in poor.items())
         words = f"no place along {_what(feature)} is fit for a tab: of {len(tabs)}, {said}"
-        remedy = "Hold it with double-sided tape, or make [tabs] width smaller"
+        remedy = 'Hold it by a skin or by vacuum (hold = "skin" or "vacuum" in its [[part]] row), or with '
+        remedy += "double-sided tape"
         return [_about_tab(feature, "no-legal-tab", words, remedy, tabs[0])]
     return [
         _about_tab(
@@ -220,7 +221,8 @@ def poor_tabs(feature: Feature, tabs: Sequence[Tab]) -> list[Finding]:
             "tab-place",
             f"{len(those)} of {len(tabs)} tabs along {_what(feature)} stand {fault}, the first at "
             f"({those[0].x:.1f}, {those[0].y:.1f}) on the sheet: no better place holds it as well",
-            "Pare them flush, or give other places (tabs in its [[part]] row)",
+            "Pare them flush, give other places (tabs in its [[part]] row), or hold it otherwise (hold = "
+            '"skin" or "vacuum" there)',
             those[0],
         )
         for fault, those in poor.items()

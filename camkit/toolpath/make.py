@@ -13,7 +13,7 @@ from camkit.geometry.flatten import as_polygon
 from camkit.geometry.offset import offset
 from camkit.geometry.path import Point, Region, region, signed_area
 from camkit.geometry.tolerance import PATH_ALLOWANCE
-from camkit.job.model import Cutter, Job
+from camkit.job.model import Cutter, Job, Machine
 from camkit.part import Placed
 from camkit.toolpath.clear import clear_moves
 from camkit.toolpath.feature import Feature
@@ -80,6 +80,19 @@ class Setting:
         """The piece that the feature belongs to."""
         return next(p for p in self.placed if (p.part.name, p.copy) == (feature.part, feature.copy))
 
+    def fewest_tabs(self, feature: Feature, area: float) -> int:
+        """How many tabs a piece, or waste in it, of so many mm2 needs; 0 where something else holds it."""
+        hold = self.job.holding(feature.part)
+        free = hold == "skin" or (hold == "vacuum" and area >= self.job.tabs.vacuum_area)
+        return 0 if free else _FEWEST_TABS
+
+    def through_at(self, feature: Feature) -> tuple[Machine, float]:
+        """The machine and the thickness by which the feature is cut free: less its skin, if one holds it."""
+        machine = self.job.machine
+        if self.job.holding(feature.part) != "skin":
+            return machine, self.thickness
+        return machine.model_copy(update={"into_table": 0.0}), self.thickness - self.job.tabs.skin
+
     def ground(self, feature: Feature) -> Ground:
         """What surrounds the feature's piece."""
         return ground_of(self.home(feature), self.job, self.wood, self.size, self.thickness)
@@ -116,9 +129,10 @@ def make(task: Task, setting: Setting, others: Others = ALONE) -> Made:
         room = setting.room(feature, cutter)
         rough = rough_beside(wall, path, cutter, machine, room, outside=True)
         given = given_tabs(setting.home(feature), setting.job)
-        ground = setting.ground(feature)
-        hold = Hold(setting.job.tabs, _FEWEST_TABS, ground, True, given, others)
-        made = loop_moves(path, cutter, machine, setting.thickness, hold, rough, room)
+        area = as_polygon(setting.home(feature).shape.region()).area
+        fewest = setting.fewest_tabs(feature, area)
+        hold = Hold(setting.job.tabs, fewest, setting.ground(feature), True, given, others)
+        made = loop_moves(path, cutter, *setting.through_at(feature), hold, rough, room)
         stray = tuple(p for p in given if not given_places(path, (p,), cutter.diameter / 2))
         return Made(*made, finished=rough is not None, stray=stray)
     if feature.kind == "countersink" and feature.hole is not None:
@@ -196,10 +210,13 @@ def _opening(task: Task, setting: Setting, others: Others) -> Made:
         else:
             last = finish_alone(path, cutter, machine, setting.through)
         return Made((*cleared, *last), finished=True)
-    ground = replace(setting.ground(feature), centre=None) if loose else None
-    rule = setting.job.tabs
-    hold = Hold(rule, _FEWEST_TABS, ground, False, (), others) if loose else None
-    return Made(*loop_moves(path, cutter, machine, setting.thickness, hold, rough, room), finished=finished)
+    if not loose:
+        made = loop_moves(path, cutter, machine, setting.thickness, None, rough, room)
+        return Made(*made, finished=finished)
+    fewest = setting.fewest_tabs(feature, min(_area((piece,)) for piece in loose))
+    hold = Hold(setting.job.tabs, fewest, replace(setting.ground(feature), centre=None), False, (), others)
+    made = loop_moves(path, cutter, *setting.through_at(feature), hold, rough, room)
+    return Made(*made, finished=finished)
 
 
 def _in_a_joint(feature: Feature, setting: Setting, waste: Sequence[Region]) -> bool:

@@ -23,6 +23,7 @@ from camkit.toolpath.doubts import (
 from camkit.toolpath.feature import features
 from camkit.toolpath.fixtures import blocked, keeping_out, refused
 from camkit.toolpath.hold_down import hold_down
+from camkit.toolpath.hold_told import hold_told
 from camkit.toolpath.lead import Wood
 from camkit.toolpath.make import Made, Setting
 from camkit.toolpath.make_all import make_all
@@ -87,6 +88,7 @@ def plan(
         moves = eased(made.moves, cutter, job.machine)
         cuts.append(Cut(number, feature.kind, *where, moves, made.tabs))
     findings += corner_notes(tasks)
+    findings += hold_told(placed, job)
     return Plan(tuple(cuts), tuple(findings))
 
 

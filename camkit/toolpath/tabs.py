@@ -41,7 +41,7 @@ _MORE = 2
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """How a piece is to be held: the job's rule, and how many tabs at least.
+    """How a piece is to be held: the job's rule, and how many tabs at least; 0: by other means, without.
 
     `ground` is what surrounds the piece, which lies inside the path or outside it; None: wood on all sides.
     Where places are `given`, in sheet coordinates, tabs stand there and nowhere else. Tabs of `others`
@@ -86,14 +86,15 @@ def plan_tabs(
     """
     rule, line = hold.rule, along(path)
     slope = SQUARE_DEG if rule.shape == "square" else TAB_SLOPE_DEG
-    wanted = max(hold.at_least, round(line.around / rule.spacing))
+    wanted = max(hold.at_least, round(line.around / rule.spacing)) if hold.at_least else 0
     asked = _size(max(rule.width, 2 * radius), min(rule.height, thickness / 2), radius, into_table, slope)
     low = min(rule.height, max(_SMALL_HEIGHT, thickness / 8), thickness / 2)
     small = _size(2 * radius, low, radius, into_table, slope)
     foreign = rises_over(line, hold.others.beside, radius, thickness, slope)
     later = rises_over(line, hold.others.later, radius, thickness, slope)
-    if hold.others.settled is not None:
-        own = [(_rise_of(path, tab, radius, thickness, slope), tab) for tab in hold.others.settled]
+    settled = hold.others.settled if hold.at_least else ()
+    if settled is not None:
+        own = [(_rise_of(path, tab, radius, thickness, slope), tab) for tab in settled]
         return TabPlan(*_apart([*own, *foreign, *later]), wanted)
     if given := given_places(path, hold.given, radius, 2 * asked.half):
         own = [(_rise(m, asked, thickness, slope), _tab(path, m, asked)) for m in given]

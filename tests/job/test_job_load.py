@@ -91,7 +91,7 @@ line 8: machine.travel.3: nan is not a length above 0.
 line 9: machine.direction: "climbing" is not "climb" or "conventional". Did you mean "climb"?
 line 10: cutter.1.diameter is missing. Write diameter = 6.0 in [[cutter]] 1.
 line 14: unknown key 'layr' in [[part]] 1, did you mean 'layer'? \
-Keys of [[part]]: at, drawing, drawn_thickness, layer, name, sheet, tabs.
+Keys of [[part]]: at, drawing, drawn_thickness, hold, layer, name, sheet, tabs.
 line 16: unknown key 'deep' in layers."out*". Keys of layers."out*": countersink, hole, pocket.
 line 17: layers.notes: "ignored" is not "profile", "opening", "hole", "sheet edge", "ignore", \
 { pocket = depth }, { hole = depth } or { countersink = angle }. Did you mean "ignore"?

@@ -5,6 +5,7 @@ from support.router import Router, job, placed, plate
 
 from camkit.errors import Finding
 from camkit.geometry.path import rectangle
+from camkit.job.model import Tabs
 from camkit.part import Hole, Part, Pocket
 from camkit.simulation.judge import judge
 
@@ -143,3 +144,64 @@ def test_a_part_that_keeps_the_sheets_edge_is_no_frame_for_itself():
 def test_an_uncut_part_is_not_loose():
     verdict = judge(Router().text(), placed(SHELF), job(), sheet_size=SHEET, thickness=18.0).verdict
     assert [f.rule for f in verdict.findings] == ["uncut"]
+
+
+def judged(text: str, *parts: Part, **tabs: object) -> list[Finding]:
+    wanted = job().model_copy(update={"tabs": Tabs.model_validate(tabs)})
+    return list(judge(text, placed(*parts), wanted, sheet_size=SHEET, thickness=18.0).verdict.findings)
+
+
+@pytest.mark.parametrize(
+    ("stays", "rule"),
+    [
+        (0.5, None),
+        (0.54, None),
+        (0.56, "uncut"),
+        (1.5, "uncut"),
+        (0.26, None),
+        (0.24, "loose-part"),
+        (-0.2, "loose-part"),
+    ],
+)
+def test_a_skin_holds_a_part_when_it_is_as_thick_as_asked_or_half_of_that(
+    stays: float, rule: str | None
+) -> None:
+    text = Router(thickness=18.0 - stays - 0.2).around(50, 50, 250, 150, tabs=0).text()
+    told = judged(text, SHELF, hold="skin", skin=0.5)
+    assert [f.rule for f in told] == ([] if rule is None else [rule])
+    if rule == "uncut":
+        assert "the outline, but for its skin of 0.5 mm, is not cut through" in told[0].message
+    # Where tabs are asked for, a skin is wood left uncut.
+    assert [f.rule for f in judged(text, SHELF)] == (["uncut"] if stays > 0 else ["loose-part"])
+
+
+def test_tabs_and_openings_right_through_are_sound_where_a_skin_is_asked_for_too() -> None:
+    part = plate(50, 50, holes=(Hole((70, 70), 8.0),), openings=(rectangle(100, 60, 112, 72),))
+    router = Router().bore((70, 70), 8).inside(100, 60, 112, 72)
+    router.thickness = 17.3
+    assert judged(router.around(50, 50, 250, 150, tabs=0).text(), part, hold="skin", skin=0.5) == []
+
+
+def test_vacuum_holds_a_part_that_is_large_enough_until_it_is_cut_again() -> None:
+    """Friction 0.3 of 30 kPa on 200 x 100 mm is 180 N, more than three times 40; on 100 x 100 it is 90."""
+    text = Router().around(50, 50, 250, 150, tabs=0).text()
+    assert judged(text, SHELF, hold="vacuum") == []
+    assert [f.rule for f in judged(text, SHELF, hold="vacuum", vacuum_kpa=15)] == ["loose-part"]  # 90 N
+    small = plate(50, 50, 100.0, 100.0)
+    text = Router().around(50, 50, 150, 150, tabs=0).text()
+    assert [f.rule for f in judged(text, small, hold="vacuum")] == ["loose-part"]
+    assert judged(text, small, hold="vacuum", vacuum_kpa=40.1) == []
+
+    bored = plate(50, 50, holes=(Hole((70, 70), 8.0),))
+    first, last = (Router(), Router())
+    assert judged(first.bore((70, 70), 8).around(50, 50, 250, 150, tabs=0).text(), bored, hold="vacuum") == []
+    (told,) = judged(last.around(50, 50, 250, 150, tabs=0).bore((70, 70), 8).text(), bored, hold="vacuum")
+    assert told.rule == "loose-part" and "still cuts it" in told.message
+    assert told.remedy == "Cut everything inside it first, and its outline last"
+
+
+def test_vacuum_holds_waste_that_is_large_enough() -> None:
+    for wide, rules in ((140.0, []), (100.0, ["loose-part"])):
+        frame = plate(20, 20, 360.0, 260.0, openings=(rectangle(100, 60, 100 + wide, 200),))
+        router = Router().inside(100, 60, 100 + wide, 200).around(20, 20, 380, 280, tabs=0)
+        assert [f.rule for f in judged(router.text(), frame, hold="vacuum")] == rules
