@@ -36,7 +36,13 @@ def heading(result: Result, use: SheetUse, programs: Sequence[JudgedProgram], pa
 
 
 def footer(
-    paper: Paper, found: Sequence[Numbered], *, kinds: Iterable[str], tabs: bool, thickness: float | None
+    paper: Paper,
+    found: Sequence[Numbered],
+    *,
+    kinds: Iterable[str],
+    tabs: bool,
+    thickness: float | None,
+    fixtures: bool = False,
 ) -> tuple[list[str], float]:
     """Legend, scale bar and findings below the drawing, and the height of the page that they need."""
     mm = paper.mm
@@ -66,6 +72,13 @@ def footer(
             f'l{number(-r)} {number(r)}Z" fill="{INK}"/>'
         )
         x = _word(rows, x + 2.6 * mm, y, "tab", paper)
+    if fixtures:
+        r, wide = 0.9 * mm, number(1.8 * mm)
+        rows.append(
+            f'<path d="M{number(x)} {number(y - r)}h{wide}v{wide}h-{wide}Zl{wide} {wide}m-{wide} 0l{wide} '
+            f'-{wide}" fill="none" stroke="{INK}" stroke-width="{number(0.25 * mm)}"/>'
+        )
+        x = _word(rows, x + 2.6 * mm, y, "clamp, pod, screw", paper)
     right = paper.width - 8 * mm
     if x > right - scale_bar_length(paper):  # no room beside the legend: the bar goes below it
         y += 7 * mm

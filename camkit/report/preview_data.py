@@ -10,6 +10,7 @@ from camkit.geometry.measure import bounds
 from camkit.geometry.path import circle
 from camkit.part import Part, Placed
 from camkit.pipeline import JudgedProgram, Result
+from camkit.report.fixtures import fixture_lines
 from camkit.report.json_report import Json, cut_of
 from camkit.report.labels import label_place
 from camkit.report.names import program_title
@@ -33,6 +34,7 @@ def page_data(result: Result) -> dict[str, Json]:
             "size": list(sheet.size),
             "thickness": sheet.thickness,
             "material": sheet.stock.described,
+            "fixtures": fixture_lines(result, sheet.number),
         }
         for sheet in result.sheets
     ]

@@ -8,6 +8,7 @@ from camkit.cut import Tab
 from camkit.geometry.path import Segment
 from camkit.part import Placed
 from camkit.pipeline import JudgedProgram, Result, SheetUse
+from camkit.report.fixtures import fixture_lines
 from camkit.report.legend import footer, heading
 from camkit.report.markers import markers
 from camkit.report.numbered import numbered, piece_name
@@ -36,6 +37,7 @@ def sheet_svg(result: Result, sheet: int) -> str:
     programs = [p for p in result.programs if p.sheet == sheet]
     found = [row for row in numbered(result) if row.sheet == sheet or row.sheet is None]
     tabs = [tab for cut in result.cuts if cut.sheet == sheet for tab in cut.tabs]
+    fixtures = fixture_lines(result, sheet)
     edge = f'width="{number(use.size[0])}" height="{number(use.size[1])}"'
     body = [
         *heading(result, use, programs, paper),
@@ -47,6 +49,7 @@ def sheet_svg(result: Result, sheet: int) -> str:
         *_centre_lines(programs, paper),
         *(outlines(p.shape, paper) for p in pieces),
         *(_tab(tab, paper) for tab in tabs),
+        *([_standing(fixtures, paper)] if fixtures else []),
         f'<rect {edge} fill="none" stroke="{INK}" stroke-width="{number(0.4 * paper.mm)}"/>',
         "</g>",
         *rulers(paper),
@@ -54,7 +57,9 @@ def sheet_svg(result: Result, sheet: int) -> str:
         *markers(paper, [row for row in found if row.sheet == sheet][:_MOST_MARKS]),
     ]
     kinds = [mark.kind.lower() for program in programs for mark in program.reading.marks]
-    foot, height = footer(paper, found, kinds=kinds, tabs=bool(tabs), thickness=use.thickness)
+    foot, height = footer(
+        paper, found, kinds=kinds, tabs=bool(tabs), thickness=use.thickness, fixtures=bool(fixtures)
+    )
     title = f"sheet {sheet} of {result.job.title or 'the job'}, lengths in mm"
     return svg_document(paper, height, [*body, *foot], title)
 
@@ -121,6 +126,12 @@ def _centre_lines(programs: Iterable[JudgedProgram], paper: Paper) -> list[str]:
             f'stroke-width="{number(thin)}"{dash}/>'
         )
     return drawn
+
+
+def _standing(lines: str, paper: Paper) -> str:
+    """Clamps, pods and screws, crossed out."""
+    thin = number(0.25 * paper.mm)
+    return f'<path class="fixtures" d="{lines}" fill="none" stroke="{INK}" stroke-width="{thin}"/>'
 
 
 def _tab(tab: Tab, paper: Paper) -> str:

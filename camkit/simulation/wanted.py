@@ -69,7 +69,9 @@ class Cone:
     @property
     def levels(self) -> tuple[float, ...]:
         """Depths at which it is looked at, closest near its top, where a flat cutter would not fit either."""
-        return tuple(self.top + (self.bottom - self.top) * (k / _STEPS) ** 2 for k in range(_STEPS))
+        deep = self.bottom - self.top
+        # Rounded, so that cones alike but for the last digit share their levels.
+        return tuple(round(self.top + deep * (k / _STEPS) ** 2, 3) for k in range(_STEPS))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -291,6 +291,7 @@ try {
   for (const piece of data.pieces) {
     for (const key of ["area", "edge", "inner"]) piece[key] = new Path2D(piece[key]);
   }
+  for (const sheet of data.sheets) sheet.fixtures = new Path2D(sheet.fixtures);
   for (const program of data.programs) {
     program.moves = await unpack(program.packed, program.count);
     delete program.packed;

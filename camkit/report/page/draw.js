@@ -146,6 +146,7 @@ function paintParts(ctx, view, sheet, pieces, ink, withNames) {
     strokePath(ctx, view, piece.inner, ink.ink, 0.7, []);
     strokePath(ctx, view, piece.edge, ink.ink, 1.2, []);
   }
+  strokePath(ctx, view, sheet.fixtures, ink.ink, 1, []);
   const border = new Path2D();
   border.rect(0, 0, sheet.size[0], sheet.size[1]);
   strokePath(ctx, view, border, ink.ink, 1.6, []);
