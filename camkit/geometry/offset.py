@@ -13,6 +13,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -91,6 +92,7 @@ def circle_of(path: Path) -> tuple[Point, float] | None:
     return first.centre, first.radius
 
 
+@lru_cache(maxsize=512)
 def offset(region: Region, distance: float) -> tuple[Region, ...]:
     """The region grown by `distance` mm all round, or shrunk when it is negative; true arcs stay arcs.
 

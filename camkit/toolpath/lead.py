@@ -8,17 +8,22 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from camkit.geometry.flatten import arc_points, as_polygon
 from camkit.geometry.path import Arc, Path
 from camkit.job.fixtures import AROUND
-from camkit.part import Placed
+from camkit.part import JointFace, Placed
 from camkit.toolpath.track import direction_at, place_at
 
-__all__ = ["Room", "Wood", "lead_in", "lead_out", "run_of_lead"]
+__all__ = ["CHORD", "Room", "Wood", "lead_in", "lead_out", "run_of_lead"]
+
+Floats = NDArray[np.float64]
 
 # Parts are seen this coarsely, and an arc that begins on the path may seem that much nearer to its part.
-_CHORD = 0.005
+CHORD = 0.005
+# A joint face this near to the cutter's rim is met by the wall where it begins, or nearly so.
+_AT_JOINT = 1.0
 
 
 class Wood:
@@ -33,7 +38,8 @@ class Wood:
         """`size` is the sheet's length and width in mm; on the `blocked` area fixtures stand."""
         self.blocked = blocked
         self.names = [(p.part.name, p.copy) for p in placed]
-        self.areas = np.array([as_polygon(p.shape.region(), _CHORD) for p in placed], dtype=object)
+        self.areas = np.array([as_polygon(p.shape.region(), CHORD) for p in placed], dtype=object)
+        shapely.prepare(self.areas)
         self.tree = shapely.STRtree(self.areas)
         self.size = size
 
@@ -44,29 +50,43 @@ class Wood:
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """Where a cutter of `radius` mm may come to the walls of one part (name, copy) and leave them."""
+    """Where a cutter of `radius` mm may come to the walls of one part (name, copy) and leave them.
+
+    `faces` are its walls that bear on other parts.
+    """
 
     wood: Wood
     part: tuple[str, int]
     radius: float
+    faces: tuple[JointFace, ...] = ()
 
     def holds(self, arc: Arc) -> bool:
         """Whether the arc lies over the sheet, off the part, and clear of others and of the cuts round them.
 
         Their tabs stand in those cuts.
         """
-        line = shapely.LineString(arc_points(arc, _CHORD))
-        x0, y0, x1, y1 = line.bounds
+        return bool(self.hold_all(arc_points(arc, CHORD)[None])[0])
+
+    def hold_all(self, lines: Floats) -> NDArray[np.bool_]:
+        """Which of the lines of points (n, m, 2) lie so."""
         long, wide = self.wood.size
-        if min(x0, y0) < 0 or x1 > long or y1 > wide:
-            return False
-        blocked = self.wood.blocked
-        if blocked is not None and blocked.distance(line) < self.radius + AROUND:
-            return False
-        if self.wood.others_within(line, 3 * self.radius, self.part):
-            return False
-        own = self.wood.areas[self.wood.names.index(self.part)]
-        return bool(own.distance(line) >= self.radius - _CHORD)
+        inside = (lines.min(axis=1) >= 0).all(axis=1) & (lines.max(axis=1) <= (long, wide)).all(axis=1)
+        shapes = shapely.linestrings(lines)
+        near, whose = self.wood.tree.query(shapes, "dwithin", 3 * self.radius)
+        own = self.wood.names.index(self.part)
+        inside[near[whose != own]] = False
+        if self.wood.blocked is not None:
+            inside &= ~shapely.dwithin(self.wood.blocked, shapes, self.radius + AROUND)
+        free: NDArray[np.bool_] = inside & ~shapely.dwithin(self.wood.areas[own], shapes, self.radius - CHORD)
+        return free
+
+    def off_joints(self, points: Floats) -> NDArray[np.bool_]:
+        """At which points (n, 2) of a cutter's path its rim does not meet the part at a joint face."""
+        if not self.faces:
+            return np.ones(len(points), dtype=bool)
+        away = shapely.distance(shapely.MultiLineString(list(self.faces)), shapely.points(points))
+        off: NDArray[np.bool_] = away > self.radius + _AT_JOINT
+        return off
 
 
 def run_of_lead(aside: float, radius: float) -> float:

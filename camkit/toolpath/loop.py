@@ -7,15 +7,16 @@ from collections.abc import Sequence
 
 from camkit.cut import Feed, Move, Rapid, Tab, Turn
 from camkit.geometry.measure import length
-from camkit.geometry.path import Arc, Line, Path, oriented
+from camkit.geometry.path import Arc, Path, oriented
 from camkit.job.model import Cutter, Machine
 from camkit.toolpath.finish import Rough, arc_radius, finish_moves
 from camkit.toolpath.heights import Rise, over_tabs, pass_depths, ramped
 from camkit.toolpath.lead import Room, lead_in, lead_out, run_of_lead
+from camkit.toolpath.starts import Leads, Start, Starts, starts_of
 from camkit.toolpath.tabs import Hold, TabPlan, plan_tabs
 from camkit.toolpath.track import follow, nearest_distance, place_at, sloped_feed, starting_at
 
-__all__ = ["ENTRY_HEIGHT", "approach", "climbing", "finish_alone", "loop_moves", "withdraw"]
+__all__ = ["ENTRY_HEIGHT", "approach", "climbing", "finish_alone", "loop_moves", "outline_starts", "withdraw"]
 
 # Ramps begin this far above the sheet, which is never quite flat.
 ENTRY_HEIGHT = 0.5
@@ -24,8 +25,6 @@ _RAPID_DOWN_TO = 2.0
 # The cutter leaves a finished wall by an arc that ends this far beside its path, so that it neither stops at
 # the wall nor cuts much waste at full depth (common practice, no source).
 _OFF_WALL = 0.5
-# Where a path may begin is looked for at so many of its runs.
-_STARTS_TRIED = 12
 
 
 def approach(
@@ -50,35 +49,37 @@ def climbing(path: Path, machine: Machine, *, wood_inside: bool) -> Path:
     return oriented(path, clockwise=wood_inside == (machine.direction == "climb"))
 
 
-def _starts(path: Path) -> list[float]:
-    """Middles of straight runs, where a ramp has room, the longest first; of arcs where there is no run."""
-    found, begin = [], 0.0
-    for segment in path.segments:
-        long = length(Path((segment,)))
-        rank = long if isinstance(segment, Line) else long * 1e-3
-        found.append((-round(rank, 6), begin + long / 2))
-        begin += long
-    return [place for _, place in sorted(found)[:_STARTS_TRIED]]
+def outline_starts(
+    path: Path, cutter: Cutter, machine: Machine, thickness: float, rough: Rough | None, room: Room | None
+) -> Starts:
+    """Where `loop_moves` may begin with the path."""
+    if rough is not None:
+        lane = path if rough.thick else rough.path
+        run = _sinking(lane, cutter, machine, thickness)[-1][0] % length(lane)
+        ahead = 0.0 if rough.thick else run_of_lead(cutter.finish_pass, arc_radius(cutter))
+        return starts_of(path, run + ahead, None, room, cutter.diameter / 2)
+    run = _sinking(path, cutter, machine, thickness, _led_from(cutter))[-1][0]
+    wide = cutter.diameter
+    leads = Leads(wide, wide, min(_OFF_WALL, wide), left=machine.direction == "climb")
+    return starts_of(path, run, leads, room, wide / 2)
 
 
-def _begin(path: Path) -> Path:
-    """Begun in the middle of its longest straight run; on an arc if there is none."""
-    return starting_at(path, _starts(path)[0])
+def _led_from(cutter: Cutter) -> float:
+    """The height at which an arc that sinks by the ramp angle brings the cutter to its path."""
+    sunk = math.pi / 2 * cutter.diameter * math.tan(math.radians(cutter.ramp_angle))
+    return max(0.0, ENTRY_HEIGHT - sunk)
 
 
 def _led(
     path: Path, cutter: Cutter, machine: Machine, run: float, room: Room | None
-) -> tuple[Path, Arc, Arc] | None:
-    """The path begun where arcs have room by which the cutter comes, and leaves `run` mm later; else None."""
+) -> tuple[Arc, Arc] | None:
+    """The arcs by which the cutter comes to the path's beginning and leaves it `run` mm on, if both fit."""
     if room is None:
         return None
     left, wide = machine.direction == "climb", cutter.diameter
-    for place in _starts(path):
-        come = lead_in(path, place, wide, wide, left=left)
-        go = lead_out(path, place + run, min(_OFF_WALL, wide), wide, left=left)
-        if room.holds(come) and room.holds(go):
-            return starting_at(path, place), come, go
-    return None
+    come = lead_in(path, 0.0, wide, wide, left=left)
+    go = lead_out(path, run, min(_OFF_WALL, wide), wide, left=left)
+    return (come, go) if room.holds(come) and room.holds(go) else None
 
 
 def loop_moves(
@@ -89,21 +90,27 @@ def loop_moves(
     hold: Hold | None,
     rough: Rough | None = None,
     room: Room | None = None,
+    start: Start | None = None,
 ) -> tuple[tuple[Move, ...], tuple[Tab, ...], int]:
     """Moves along a closed centre path through the whole sheet; with the tabs left and how many were wanted.
 
     `hold` None leaves no tabs. The path is walked as given; where `rough` passes run beside it, it is walked
     once at full depth after them, or by passes too where they leave more than a little. Without them the
-    cutter comes and leaves by arcs in the waste, where there is `room`.
+    cutter comes and leaves by arcs in the waste, where there is `room`. It begins at `start`, by default at
+    the first of `outline_starts`.
     """
+    if start is None:
+        start = outline_starts(path, cutter, machine, thickness, rough, room).each[0]
+    path = starting_at(path, nearest_distance(path, start.at))
     if rough is None:
-        return _without_finish(path, cutter, machine, thickness, hold, room)
-    path = _begin(path)
+        return _without_finish(path, start.further, cutter, machine, thickness, hold, room)
     lane = starting_at(rough.path, nearest_distance(rough.path, path.start))
     heights = _sinking(lane, cutter, machine, thickness)
+    own = _longer(_sinking(path, cutter, machine, thickness), start.further)
     if rough.thick:
-        ends = _sinking(path, cutter, machine, thickness)[-1][0]
+        ends = own[-1][0]
     else:
+        heights = _longer(heights, start.further)
         run = run_of_lead(cutter.finish_pass, arc_radius(cutter))
         path = starting_at(path, nearest_distance(path, place_at(lane, heights[-1][0])) + run)
         ends = 0.0
@@ -114,8 +121,7 @@ def loop_moves(
     ]
     moves = _rounds(lane, heights, beside, cutter, machine)
     if rough.thick:
-        heights = _sinking(path, cutter, machine, thickness)
-        return (*moves, *_rounds(path, heights, plan.rises, cutter, machine)), plan.tabs, plan.wanted
+        return (*moves, *_rounds(path, own, plan.rises, cutter, machine)), plan.tabs, plan.wanted
     lane_end = moves[-2].z
     finish = finish_moves(path, thickness + machine.into_table, cutter, machine, plan.rises, lane_end)
     last = finish[-1]
@@ -123,19 +129,23 @@ def loop_moves(
 
 
 def _without_finish(
-    path: Path, cutter: Cutter, machine: Machine, thickness: float, hold: Hold | None, room: Room | None
+    path: Path,
+    further: float,
+    cutter: Cutter,
+    machine: Machine,
+    thickness: float,
+    hold: Hold | None,
+    room: Room | None,
 ) -> tuple[tuple[Move, ...], tuple[Tab, ...], int]:
-    """As `loop_moves` without rough passes."""
-    sunk = math.pi / 2 * cutter.diameter * math.tan(math.radians(cutter.ramp_angle))
-    from_z = max(0.0, ENTRY_HEIGHT - sunk)
-    heights = _sinking(path, cutter, machine, thickness, from_z)
-    led = _led(path, cutter, machine, heights[-1][0], room)
-    if led is None:
-        path = _begin(path)
-        heights = _sinking(path, cutter, machine, thickness)
+    """As `loop_moves` without rough passes, begun with the path and run on by `further` mm at its end."""
+    from_z = _led_from(cutter)
+    heights = _longer(_sinking(path, cutter, machine, thickness, from_z), further)
+    arcs = _led(path, cutter, machine, heights[-1][0], room)
+    if arcs is None:
+        heights = _longer(_sinking(path, cutter, machine, thickness), further)
         plan = _plan(path, cutter, machine, thickness, hold, heights[-1][0])
         return _rounds(path, heights, plan.rises, cutter, machine), plan.tabs, plan.wanted
-    path, come, go = led
+    come, go = arcs
     plan = _plan(path, cutter, machine, thickness, hold, heights[-1][0])
     heights = over_tabs(heights, length(path), plan.rises) if plan.rises else heights
     feed = sloped_feed(math.pi / 2 * cutter.diameter, ENTRY_HEIGHT - from_z, cutter)
@@ -151,7 +161,8 @@ def _without_finish(
 
 def finish_alone(path: Path, cutter: Cutter, machine: Machine, depth: float) -> tuple[Move, ...]:
     """The finish pass of a closed path whose inside is cleared to `depth` (positive, mm) but for its rim."""
-    path = _begin(path)
+    start = starts_of(path, 0.0, None, None, cutter.diameter / 2).each[0]
+    path = starting_at(path, nearest_distance(path, start.at))
     come = lead_in(path, 0.0, cutter.finish_pass, arc_radius(cutter), left=machine.direction == "climb")
     down = approach(*come.start, machine, cutter)
     down.append(Feed(*come.start, -depth, cutter.plunge))
@@ -165,6 +176,12 @@ def _sinking(
     """The heights that sink along the path through the sheet."""
     depths = pass_depths(thickness + machine.into_table, cutter.depth_of_pass, cutter.first_pass)
     return ramped(length(path), depths, from_z, cutter.ramp_angle)
+
+
+def _longer(heights: Sequence[tuple[float, float]], further: float) -> list[tuple[float, float]]:
+    """The heights with their last round run on by so many mm."""
+    along, z = heights[-1]
+    return [*heights[:-1], (along + further, z)]
 
 
 def _plan(

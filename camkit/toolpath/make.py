@@ -11,28 +11,29 @@ import shapely
 from camkit.cut import Move, Tab
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.offset import offset
-from camkit.geometry.path import Point, Region, region, signed_area
+from camkit.geometry.path import Path, Point, Region, region, signed_area
 from camkit.geometry.tolerance import PATH_ALLOWANCE
 from camkit.job.model import Cutter, Job, Machine
 from camkit.part import Placed
 from camkit.toolpath.clear import clear_moves
 from camkit.toolpath.feature import Feature
-from camkit.toolpath.finish import rough_beside
+from camkit.toolpath.finish import Rough, rough_beside
 from camkit.toolpath.heights import pass_depths
 from camkit.toolpath.hold import given_tabs, ground_of
 from camkit.toolpath.hole import bore_moves, can_bore, drill_moves
 from camkit.toolpath.hole_choice import is_of_its_size, point_room
 from camkit.toolpath.lead import Room, Wood
-from camkit.toolpath.loop import climbing, finish_alone, loop_moves
+from camkit.toolpath.loop import climbing, finish_alone, loop_moves, outline_starts
 from camkit.toolpath.order import Task
 from camkit.toolpath.recess import recess_area
 from camkit.toolpath.rest import rest_moves, swept_by
 from camkit.toolpath.shared_tabs import ALONE, Others
 from camkit.toolpath.sink import sink_moves
+from camkit.toolpath.starts import Starts
 from camkit.toolpath.tab_ground import Ground
 from camkit.toolpath.tabs import Hold, given_places
 
-__all__ = ["Made", "Setting", "make"]
+__all__ = ["Made", "Setting", "make", "starts"]
 
 # Waste that an opening sets loose is milled away up to this width and area; larger waste is held by tabs.
 _SLUG_DIAMETERS = 2.0
@@ -74,7 +75,8 @@ class Setting:
 
     def room(self, feature: Feature, cutter: Cutter) -> Room:
         """Where the cutter may come to the feature's walls and leave them."""
-        return Room(self.wood, (feature.part, feature.copy), cutter.diameter / 2)
+        faces = self.home(feature).shape.joint_faces
+        return Room(self.wood, (feature.part, feature.copy), cutter.diameter / 2, faces)
 
     def home(self, feature: Feature) -> Placed:
         """The piece that the feature belongs to."""
@@ -123,16 +125,12 @@ def make(task: Task, setting: Setting, others: Others = ALONE) -> Made:
     if feature.kind == "pocket":
         return _pocket(task, setting)
     if feature.kind == "profile":
-        wall = region(feature.outline)
-        outside = offset(wall, cutter.diameter / 2 + PATH_ALLOWANCE)[0].exterior
-        path = climbing(outside, machine, wood_inside=True)
-        room = setting.room(feature, cutter)
-        rough = rough_beside(wall, path, cutter, machine, room, outside=True)
+        path, rough, room = _walked(task, setting)
         given = given_tabs(setting.home(feature), setting.job)
         area = as_polygon(setting.home(feature).shape.region()).area
         fewest = setting.fewest_tabs(feature, area)
         hold = Hold(setting.job.tabs, fewest, setting.ground(feature), True, given, others)
-        made = loop_moves(path, cutter, *setting.through_at(feature), hold, rough, room)
+        made = loop_moves(path, cutter, *setting.through_at(feature), hold, rough, room, task.start)
         stray = tuple(p for p in given if not given_places(path, (p,), cutter.diameter / 2))
         return Made(*made, finished=rough is not None, stray=stray)
     if feature.kind == "countersink" and feature.hole is not None:
@@ -192,13 +190,9 @@ def _opening(task: Task, setting: Setting, others: Others) -> Made:
     """An opening right through: its waste milled away when small, else held by tabs."""
     feature, cutter, machine = task.feature, task.choice.cutter, setting.job.machine
     area = region(feature.outline)
-    loose = offset(area, -(cutter.diameter + PATH_ALLOWANCE))
-    slug = loose and not feature.holds_parts and _is_slug(loose, cutter.diameter)
-    slug = slug or _in_a_joint(feature, setting, loose)
-    inside = offset(area, -(cutter.diameter / 2 + PATH_ALLOWANCE))[0].exterior
-    path = climbing(inside, machine, wood_inside=False)
-    room = setting.room(feature, cutter)
-    rough = rough_beside(area, path, cutter, machine, room, outside=False)
+    loose = _loose(feature, cutter)
+    slug = _is_milled(feature, loose, cutter, setting)
+    path, rough, room = _walked(task, setting)
     finished = rough is not None
     if slug and rough is None:
         return _cleared(area, setting.through, task, setting)
@@ -211,12 +205,47 @@ def _opening(task: Task, setting: Setting, others: Others) -> Made:
             last = finish_alone(path, cutter, machine, setting.through)
         return Made((*cleared, *last), finished=True)
     if not loose:
-        made = loop_moves(path, cutter, machine, setting.thickness, None, rough, room)
+        made = loop_moves(path, cutter, machine, setting.thickness, None, rough, room, task.start)
         return Made(*made, finished=finished)
     fewest = setting.fewest_tabs(feature, min(_area((piece,)) for piece in loose))
     hold = Hold(setting.job.tabs, fewest, replace(setting.ground(feature), centre=None), False, (), others)
-    made = loop_moves(path, cutter, *setting.through_at(feature), hold, rough, room)
+    made = loop_moves(path, cutter, *setting.through_at(feature), hold, rough, room, task.start)
     return Made(*made, finished=finished)
+
+
+def _loose(feature: Feature, cutter: Cutter) -> tuple[Region, ...]:
+    """The waste that a cut along an opening sets loose."""
+    return offset(region(feature.outline), -(cutter.diameter + PATH_ALLOWANCE))
+
+
+def _walked(task: Task, setting: Setting) -> tuple[Path, Rough | None, Room]:
+    """The closed path along the wall of an outline or an opening, rough passes beside it, and its room."""
+    feature, cutter, machine = task.feature, task.choice.cutter, setting.job.machine
+    outside, wall = feature.kind == "profile", region(feature.outline)
+    away = cutter.diameter / 2 + PATH_ALLOWANCE
+    path = climbing(offset(wall, away if outside else -away)[0].exterior, machine, wood_inside=outside)
+    room = setting.room(feature, cutter)
+    return path, rough_beside(wall, path, cutter, machine, room, outside=outside), room
+
+
+def starts(task: Task, setting: Setting) -> Starts | None:
+    """Where the cut of an outline or of an opening with tabs may begin; None for every other task."""
+    feature, cutter = task.feature, task.choice.cutter
+    if task.after is not None:
+        return None
+    if feature.kind == "opening":
+        if _is_milled(feature, _loose(feature, cutter), cutter, setting):
+            return None
+    elif feature.kind != "profile":
+        return None
+    path, rough, room = _walked(task, setting)
+    return outline_starts(path, cutter, *setting.through_at(feature), rough, room)
+
+
+def _is_milled(feature: Feature, loose: Sequence[Region], cutter: Cutter, setting: Setting) -> bool:
+    """Whether the waste that an opening sets loose is milled away."""
+    slug = bool(loose) and not feature.holds_parts and _is_slug(loose, cutter.diameter)
+    return slug or _in_a_joint(feature, setting, loose)
 
 
 def _in_a_joint(feature: Feature, setting: Setting, waste: Sequence[Region]) -> bool:

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
-from camkit.geometry.measure import Bounds, bounds
+from camkit.geometry.measure import bounds
 from camkit.geometry.path import Point, signed_area
 from camkit.job.model import Cutter
 from camkit.toolpath.feature import Feature
+from camkit.toolpath.free_starts import Stops, Way, chosen_along, free_way
 from camkit.toolpath.reach import Choice
-from camkit.toolpath.tour import open_way, way_length
+from camkit.toolpath.starts import Start
 
-__all__ = ["Task", "in_order"]
+__all__ = ["Task", "in_order", "ordered"]
 
 Floats = NDArray[np.float64]
 
@@ -32,11 +35,15 @@ _BEFORE = ("pocket", "hole", "countersink")
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """A feature with the cutter that makes it, or takes what the cutter `after` leaves of it."""
+    """A feature with the cutter that makes it, or takes what the cutter `after` leaves of it.
+
+    `start` is where its cut begins, if that is chosen.
+    """
 
     feature: Feature
     choice: Choice
     after: Cutter | None = None
+    start: Start | None = None
 
 
 def _tier(task: Task) -> tuple[int, int, int, bool]:
@@ -66,54 +73,72 @@ def _groups(tasks: Sequence[Task]) -> list[list[int]]:
     return found
 
 
-def in_order(tasks: Sequence[Task], ends: Sequence[tuple[Point, Point]]) -> tuple[int, ...]:
-    """The order of the tasks, as their numbers in `tasks`.
+def in_order(
+    tasks: Sequence[Task], ends: Sequence[tuple[Point, Point]], known: Sequence[int] | None = None
+) -> tuple[int, ...]:
+    """The order of the tasks, as their numbers in `tasks`, as `ordered` finds it.
 
-    By tier, in a tier by cutter (the one in the spindle first), then the shortest travel found from X0 Y0.
-    `ends` are where each task's moves come down and where they leave. A small part is cut before a large one
-    near it.
+    `ends` are where each task's moves come down and where they leave.
     """
-    enters = np.array([first for first, _ in ends], dtype=float).reshape(-1, 2)
-    leaves = np.array([last for _, last in ends], dtype=float).reshape(-1, 2)
+    return ordered(tasks, [Stops(np.array([one]), np.array([other])) for one, other in ends], known).order
+
+
+def ordered(tasks: Sequence[Task], stops: Sequence[Stops], known: Sequence[int] | None = None) -> Way:
+    """The order of the tasks, and where each begins among its `stops` (one or more for each task).
+
+    By tier, in a tier by cutter (the one in the spindle first), then the shortest travel found from X0 Y0;
+    an order that is `known` already is shortened. A small part is cut before a large one near it.
+    """
     groups = _groups(tasks)
-    ordered: list[int] = []
-    at = np.zeros(2)
+    rank = None if known is None else {i: k for k, i in enumerate(known)}
+    order: list[int] = []
+    chosen = [0] * len(tasks)
+    at, travel = np.zeros(2), 0.0
     for group, following in itertools.pairwise([*groups, []]):
-        onwards = np.zeros(len(group))
-        if following:
-            steps = leaves[group][:, None, :] - enters[following][None, :, :]
-            onwards = np.sqrt((steps**2).sum(axis=2)).min(axis=1)
-        way = open_way(enters[group], leaves[group], at, onwards)
-        smaller = _smaller_first([tasks[group[i]].feature for i in range(len(group))])
+        here = [stops[i] for i in group]
+        onwards = _onwards(here, [stops[i] for i in following])
+        before = None if rank is None else sorted(range(len(group)), key=lambda k: rank[group[k]])
+        way = free_way(here, at, onwards, before)
+        smaller = _smaller_first([tasks[i].feature for i in group])
         if smaller:
-            ways = [_before(order, smaller) for order in (way, way[::-1])]
-            own = enters[group], leaves[group]
-            way = min(ways, key=lambda order: way_length(order, *own, at) + float(onwards[order[-1]]))
-        ordered += [group[i] for i in way]
-        at = leaves[ordered[-1]]
-    return tuple(ordered)
+            turns = [_before(turn, smaller) for turn in (way.order, way.order[::-1])]
+            if turns[0] != list(way.order):
+                way = min((chosen_along(here, turn, at, onwards) for turn in turns), key=lambda w: w.length)
+        for k, i in enumerate(group):
+            chosen[i] = way.chosen[k]
+        for i in (group[k] for k in way.order):
+            order.append(i)
+            travel += math.dist(at, stops[i].enters[chosen[i]])
+            at = stops[i].leaves[chosen[i]]
+    return Way(tuple(order), tuple(chosen), travel)
+
+
+def _onwards(here: Sequence[Stops], following: Sequence[Stops]) -> list[Floats]:
+    """How far it is from each stop to the nearest of the group that follows; nothing where none does."""
+    if not following:
+        return [np.zeros(len(cut.leaves)) for cut in here]
+    tree = shapely.STRtree(shapely.points(np.concatenate([cut.enters for cut in following])))
+    leaves = shapely.points(np.concatenate([cut.leaves for cut in here]))
+    (which, _), away = tree.query_nearest(leaves, all_matches=False, return_distance=True)
+    far = np.zeros(len(leaves))
+    far[which] = away
+    return np.split(far, np.cumsum([len(cut.leaves) for cut in here])[:-1])
 
 
 def _smaller_first(features: Sequence[Feature]) -> dict[int, list[int]]:
     """For each outline that has any, the far smaller ones near it; numbers in `features`."""
-    found: dict[int, list[int]] = {}
     outlines = [i for i, feature in enumerate(features) if feature.kind == "profile"]
-    extents = {i: bounds(features[i].outline) for i in outlines}
-    areas = {i: abs(signed_area(features[i].outline)) for i in outlines}
-    for large in outlines:
-        small = [
-            i
-            for i in outlines
-            if areas[i] <= _SMALL * areas[large] and _gap(extents[i], extents[large]) <= _NEAR
-        ]
-        if small:
-            found[large] = small
+    if len(outlines) < 2:
+        return {}
+    x0, y0, x1, y1 = np.array([bounds(features[i].outline) for i in outlines]).T
+    area = np.abs([signed_area(features[i].outline) for i in outlines])
+    gap_x = np.maximum(x0[:, None] - x1[None, :], x0[None, :] - x1[:, None])
+    gap_y = np.maximum(y0[:, None] - y1[None, :], y0[None, :] - y1[:, None])
+    small = (area[None, :] <= _SMALL * area[:, None]) & (np.maximum(gap_x, gap_y) <= _NEAR)
+    found: dict[int, list[int]] = {}
+    for large, one in np.argwhere(small).tolist():
+        found.setdefault(outlines[large], []).append(outlines[one])
     return found
-
-
-def _gap(a: Bounds, b: Bounds) -> float:
-    """The larger of the gaps along X and Y between two extents; negative where they overlap."""
-    return max(a[0] - b[2], b[0] - a[2], a[1] - b[3], b[1] - a[3])
 
 
 def _before(way: Sequence[int], smaller: dict[int, list[int]]) -> list[int]:

@@ -30,6 +30,7 @@ from camkit.toolpath.make_all import make_all
 from camkit.toolpath.order import Task, in_order
 from camkit.toolpath.reach import choose
 from camkit.toolpath.share import shared
+from camkit.toolpath.start_choice import begun
 
 __all__ = ["Plan", "plan"]
 
@@ -65,7 +66,8 @@ def plan(
         else:
             tasks += shared(Task(feature, choice), setting)
     ready: list[tuple[Task, Made]] = []
-    for task, made in zip(tasks, make_all(tasks, setting), strict=True):
+    todo = begun(tasks, setting)
+    for task, made in zip(todo, make_all(todo, setting), strict=True):
         if isinstance(made, CannotBeMadeError):
             findings += [replace(finding, part=task.feature.part) for finding in made.findings]
             continue
@@ -76,7 +78,8 @@ def plan(
         else:
             findings.append(hindered)
     cuts: list[Cut] = []
-    for i in in_order([task for task, _ in ready], [_ends(*one) for one in ready]):
+    ends = [_ends(*one) for one in ready]
+    for i in in_order([task for task, _ in ready], ends, known=range(len(ready))):
         (task, made), number = ready[i], first_number + len(cuts)
         feature, cutter = task.feature, task.choice.cutter
         findings += lifted_veneer(task)

@@ -12,17 +12,27 @@ import sys
 import time
 
 import numpy as np
+import shapely
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1]))
 
 from support.places import DEMO
 from support.tour_bound import held_karp_bound, round_length
 
+from camkit.cut import CutKind
+from camkit.geometry.path import Path, rectangle
 from camkit.job.load import load
+from camkit.job.model import Cutter
 from camkit.pipeline import make
+from camkit.toolpath.feature import Feature
+from camkit.toolpath.free_starts import Stops
+from camkit.toolpath.order import Task, ordered
+from camkit.toolpath.reach import Choice
 from camkit.toolpath.tour import closed_tour
 
 SIZES = (60, 300, 1000)
+# Openings in each part: the fewer, the more of the travel the second tier takes.
+OPENINGS = (2, 4, 9)
 
 
 def random_holes(count: int) -> None:
@@ -48,6 +58,49 @@ def known_tours() -> None:
         print(f"{n} on a circle: {round_length(points, closed_tour(points)) / best:.9f} of the shortest")
 
 
+def contours(count: int, openings: int) -> tuple[list[Task], list[np.ndarray]]:
+    """Outlines scattered on a sheet, so many openings in each, and 24 places round every contour."""
+    chance = np.random.default_rng(count)
+    parts = max(1, round(count / (openings + 1)))
+    across = math.ceil(math.sqrt(2 * parts))
+    cell = 2440 / across
+    mill = Choice(Cutter(number=1, diameter=6.0), 0.0)
+    tasks, places = [], []
+    for k in range(parts):
+        wide, high = cell * chance.uniform(0.5, 0.9, 2)
+        x, y = cell * (k % across) + (cell - wide) / 2, cell * (k // across) + (cell - high) / 2
+        loops: list[tuple[CutKind, Path]] = [("profile", rectangle(x, y, x + wide, y + high))]
+        side = math.ceil(math.sqrt(openings))
+        for n in range(openings):
+            room_x, room_y = wide / side, high / math.ceil(openings / side)
+            w, h = room_x * chance.uniform(0.3, 0.7), room_y * chance.uniform(0.3, 0.7)
+            left = x + room_x * (n % side) + (room_x - w) * chance.uniform(0.2, 0.8)
+            low = y + room_y * (n // side) + (room_y - h) * chance.uniform(0.2, 0.8)
+            loops.append(("opening", rectangle(left, low, left + w, low + h)))
+        for kind, loop in loops:
+            tasks.append(Task(Feature(kind, f"part {k}", 1, loop), mill))
+            ring = shapely.LinearRing([segment.start for segment in loop.segments])
+            spots = shapely.line_interpolate_point(ring, np.arange(24) / 24, normalized=True)
+            places.append(shapely.get_coordinates(spots))
+    return tasks, places
+
+
+def free_starts(count: int, openings: int) -> None:
+    """Openings before outlines, each begun at any of 24 places, against all begun at their first corner."""
+    tasks, places = contours(count, openings)
+    bound = held_karp_bound(np.array([spots[0] for spots in places]))
+    begin = time.process_time()
+    fixed = ordered(tasks, [Stops(spots[:1], spots[:1]) for spots in places]).length
+    middle = time.process_time()
+    free = ordered(tasks, [Stops(spots, spots) for spots in places]).length
+    spent = time.process_time() - middle
+    print(
+        f"{len(tasks)} contours, {openings} openings a part, of the Held-Karp bound of fixed starts: "
+        f"fixed {fixed / bound:.3f} in {middle - begin:.2f} s, free {free / bound:.3f} in {spent:.2f} s "
+        "(wanted 1.12)"
+    )
+
+
 def demo() -> None:
     """Travel over the sheet in the demo's program, as its text is replayed."""
     result = make(load(DEMO), DEMO.parent, "potting-bench")
@@ -61,4 +114,7 @@ if __name__ == "__main__":
     for size in SIZES:
         random_holes(size)
     known_tours()
+    for openings in OPENINGS:
+        for size in SIZES:
+            free_starts(size, openings)
     demo()
