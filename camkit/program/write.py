@@ -41,12 +41,13 @@ def write(
     lines = header(job, name, size, stock, [cutters[n] for n in used], (*says, *held_words(cuts, job)))
     lines += _modes(machine, frame)
     ready = low_travel(cuts, machine, standing_areas(cuts, job)) if may_travel_low(cuts, job) else tuple(cuts)
-    screws = [hole_middle(cut) for cut in cuts if cut.kind == "hold-down"]
+    # In the air nothing is drilled, and no screw can be fitted.
+    screws = [hole_middle(cut) for cut in cuts if cut.kind == "hold-down" and not higher]
     now: int | None = None
     before: CutKind | None = None
     for cut in straightened(ready)[0] if machine.arcs == "lines" else ready:
         cutter = cutters[cut.cutter]
-        if before == "hold-down" != cut.kind:
+        if screws and before == "hold-down" != cut.kind:
             lines += writer.screws(screws, cutter if cut.cutter == now else None)
         before = cut.kind
         if cut.cutter != now:
@@ -54,7 +55,7 @@ def write(
             now = cut.cutter
         lines.append(comment(f"CUT {cut.number} {cut.kind.upper()} {cut.part.upper()} {cut.copy}"))
         lines += [line for move in cut.moves for line in writer.move(move)]
-    if before == "hold-down":
+    if screws and before == "hold-down":
         lines += writer.screws(screws, None)
     if cuts:
         lines += writer.lift()

@@ -5,18 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import Polygon, STRtree
 
 from camkit.errors import Finding
 from camkit.job.fixtures import HoldDown, KeepOut
 from camkit.job.model import Job
 from camkit.program.motion import Reading
 from camkit.simulation.hit import Hit, fold
-from camkit.simulation.swept import piece_lines
-from camkit.simulation.track import Edges, track_below_top
+from camkit.simulation.swept import Shapes, piece_lines
+from camkit.simulation.track import Edges, Track, track_below_top
 
 __all__ = ["find_fixture_hits"]
 
@@ -32,6 +33,15 @@ class _Fixture:
     area: Polygon
     height: float
     since: int = 0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ways:
+    """Pieces of the cutter's way with their lines and an index of them."""
+
+    track: Track
+    lines: Shapes
+    index: STRtree
 
 
 def find_fixture_hits(
@@ -52,31 +62,44 @@ def find_fixture_hits(
     if job.hold_down is not None:
         fixtures += _screws(reading, earlier, job.hold_down, top)
     found: list[Finding] = []
+    ways: dict[float, _Ways] = {}
     for fixture in fixtures:
-        hits = _hits(fixture, reading, edges, top)
+        if fixture.height not in ways:
+            ways[fixture.height] = _ways(reading, edges, top + fixture.height)
+        hits = _hits(fixture, ways[fixture.height])
         found += fold(
             "fixture-hit",
             [replace(hit, cause=len(found)) for hit in hits],
             reading,
-            lambda hit, said=fixture.said: f"the cutter comes {hit.amount:.2f} mm into {said}",  # type: ignore[misc]
+            partial(_said, fixture.said),
             "Move it, or lead the cutter round it or over it",
         )
     return found
 
 
-def _hits(fixture: _Fixture, reading: Reading, edges: Mapping[int | None, Edges], top: float) -> list[Hit]:
-    track = track_below_top(reading.motions, edges, top + fixture.height).below(ROUNDING)
-    # Nobody knows where the machine stands before its first motion.
-    track = track.take((track.motion >= max(1, fixture.since)) & np.isfinite(track.start).all(axis=1))
-    if not len(track):
-        return []
+def _said(what: str, hit: Hit) -> str:
+    return f"the cutter comes {hit.amount:.2f} mm into {what}"
+
+
+def _ways(reading: Reading, edges: Mapping[int | None, Edges], height: float) -> _Ways:
+    """All that runs below a height in the program, but from where nobody knows the machine to stand."""
+    track = track_below_top(reading.motions, edges, height).below(ROUNDING)
+    track = track.take((track.motion > 0) & np.isfinite(track.start).all(axis=1))
     lines = piece_lines(track)
-    reach = track.radius - shapely.distance(lines, fixture.area)
+    return _Ways(track, lines, STRtree(lines))
+
+
+def _hits(fixture: _Fixture, ways: _Ways) -> list[Hit]:
+    track = ways.track
+    widest = float(track.radius.max(initial=0.0))
+    near = np.sort(ways.index.query(fixture.area, "dwithin", distance=widest))
+    near = near[track.motion[near] >= fixture.since]
+    reach = track.radius[near] - shapely.distance(ways.lines[near], fixture.area)
     hits = []
-    for n in np.flatnonzero(reach > ROUNDING):
-        x, y = shapely.get_coordinates(shapely.shortest_line(lines[n], fixture.area))[0].tolist()
+    for n, amount in zip(near[reach > ROUNDING], reach[reach > ROUNDING], strict=True):
+        x, y = shapely.get_coordinates(shapely.shortest_line(ways.lines[n], fixture.area))[0].tolist()
         z = fixture.height - float(track.depth[n])
-        hits.append(Hit(int(track.motion[n]), x, y, z, float(reach[n])))
+        hits.append(Hit(int(track.motion[n]), x, y, z, float(amount)))
     return hits
 
 

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from camkit.simulation.track import Ints, Track
 
-__all__ = ["Swept", "disc_segments", "grown", "piece_lines", "swept"]
+__all__ = ["Shapes", "Swept", "disc_segments", "grown", "piece_lines", "swept"]
 
 Shapes = NDArray[np.object_]
 

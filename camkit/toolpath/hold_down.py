@@ -112,7 +112,7 @@ def _spread(room: shapely.Geometry, hold: HoldDown, size: tuple[float, float]) -
     for corner in ((0.0, 0.0), (long, 0.0), (long, wide), (0.0, wide)):
         away = _distances(spots, np.array(corner))
         k = int(np.argmin(away))
-        if away[k] <= hold.apart and near[k] > crowded:
+        if away[k] <= hold.apart / 2 and near[k] > crowded:
             take(k)
     while len(chosen) < len(spots):
         k = int(np.argmax(near))

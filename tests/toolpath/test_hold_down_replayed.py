@@ -92,6 +92,11 @@ def test_screws_are_found_in_the_waste_drilled_first_and_fitted_at_a_stop_with_t
     assert before[-1 - count] == "M5" and before[-2 - count] == "G0 Z15"
     told = [tuple(map(float, re.findall(r"[XY]([\d.]+)", line))) for line in before[-count:]]
     assert sorted(told) == screws(text)
+    # In the air nothing is drilled, so nothing is fitted.
+    own = Job(sheet=Sheet(measured_thickness=(THICKNESS,)), cutter=CUTTERS, hold_down=HoldDown())
+    cut = plan(placed(LEFT, RIGHT), own, SIZE, THICKNESS).cuts
+    aloft = write(cut, own, own.sheet[0], name="test", size=SIZE, higher=40.0)
+    assert "HOLD-DOWN" in aloft and "screw" not in aloft
     assert next(line for line in lines[stop:] if line.startswith("S")).endswith("M3")
 
 
