@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from camkit.job.length import length_mm
-from camkit.job.quantity import Expected, Measure, OneLine, shown, to_tuple
+from camkit.job.quantity import Expected, Measure, OneLine, Pair, shown, to_tuple
 from camkit.job.table import Table
 
 __all__ = ["OMISSIBLE", "Control", "Corner"]
@@ -113,6 +113,13 @@ class Control(Table):
         description="switched on after the spindle and off (M9) before it stops: M7 and M8, to which the "
         "shop may have wired dust collector, air or coolant",
         examples=['["M8"]'],
+    )
+    touch_off: Pair | None = Field(
+        default=None,
+        description="a spot in sheet coordinates where Z is set again after a change of cutter by hand: the "
+        "program goes there before it stops, and no part lies there and no cut comes there; beside the sheet "
+        "it is the table that is touched",
+        examples=["[30, 30]"],
     )
     extension: Annotated[
         str, OneLine('a file ending such as ".nc"', may_be_empty=False), AfterValidator(_ending)

@@ -15,7 +15,12 @@ Said = list[tuple[KeyPath, str, str]]
 
 def machine_contradictions(machine: Machine, raw: Mapping[str, Any], cutters: Sequence[Cutter]) -> Said:
     """Where it stands, what is wrong and what to do; `raw` is the table as it was written."""
-    return [*_words_left_out(machine, cutters), *_speeds(machine, cutters), *_blending(machine, raw)]
+    return [
+        *_words_left_out(machine, cutters),
+        *_speeds(machine, cutters),
+        *_blending(machine, raw),
+        *_touching_off(machine),
+    ]
 
 
 def _words_left_out(machine: Machine, cutters: Sequence[Cutter]) -> Said:
@@ -47,3 +52,17 @@ def _blending(machine: Machine, raw: Mapping[str, Any]) -> Said:
         return []
     what = "machine.path_deviation has no meaning for an exact path"
     return [(("machine", "path_deviation"), what, 'Write path = "blended", or take it out')]
+
+
+def _touching_off(machine: Machine) -> Said:
+    spot, reach = machine.touch_off, machine.ranges()
+    at: KeyPath = ("machine", "touch_off")
+    if spot is None:
+        return []
+    if machine.cutter_change == "automatic":
+        what = "machine.touch_off has no meaning where cutters change by themselves"
+        return [(at, what, 'Take it out, or write cutter_change = "stop"')]
+    if reach is not None and any(not low <= p <= high for p, (low, high) in zip(spot, reach, strict=False)):
+        what = f"machine.touch_off: [{spot[0]:g}, {spot[1]:g}] lies beyond what the machine reaches"
+        return [(at, what, "Choose a spot within travel")]
+    return []

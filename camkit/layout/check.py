@@ -25,13 +25,15 @@ _CHORD = 0.05
 def check_sheet(placed: Sequence[Placed], sheet: SheetUse, job: Job) -> tuple[Finding, ...]:
     """What stands against cutting these parts from this sheet.
 
-    Errors: `part-too-large`, `part-off-sheet`, `out-of-travel`, `parts-overlap`. Warnings: `margin` and
-    `gap`, where parts lie closer than the largest milling cutter is wide. Note: `sheet-beyond-travel`.
+    Errors: `part-too-large`, `part-off-sheet`, `out-of-travel`, `parts-overlap`, `touch-off`. Warnings:
+    `margin` and `gap`, where parts lie closer than the largest milling cutter is wide. Note:
+    `sheet-beyond-travel`.
     """
     return (
         *_travel_of_sheet(sheet, job),
         *(finding for one in placed for finding in _place(one, sheet, job)),
         *_gaps(placed, sheet, job),
+        *_touch_off(placed, job),
     )
 
 
@@ -122,6 +124,22 @@ def _travel_of_sheet(sheet: SheetUse, job: Job) -> list[Finding]:
             amount_mm=beyond,
         )
     ]
+
+
+def _touch_off(placed: Sequence[Placed], job: Job) -> list[Finding]:
+    """Parts that lie under the cutter's tip where Z is set again; cuts that come there are the planner's."""
+    spot = job.machine.touch_off
+    if spot is None:
+        return []
+    tip = max(cutter.diameter for cutter in job.cutter) / 2
+    findings = []
+    for one in placed:
+        gap = float(shapely.distance(as_polygon(one.shape.outline, _CHORD), shapely.Point(spot)))
+        if gap < tip - _ROUNDING:
+            message = f"the part lies on the touch-off spot at ({spot[0]:g}, {spot[1]:g})"
+            remedy = "Move touch_off in [machine] or the part"
+            findings.append(_said("error", "touch-off", one, message, remedy, tip - gap))
+    return findings
 
 
 def _gaps(placed: Sequence[Placed], sheet: SheetUse, job: Job) -> list[Finding]:

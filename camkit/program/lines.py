@@ -21,8 +21,10 @@ _SAME_SWEEP = 0.2
 class Lines:
     """Turns moves into lines and remembers where they have brought the cutter, in the program's numbers."""
 
-    def __init__(self, job: Job, frame: Frame) -> None:
-        """Nothing is known yet of where the cutter stands."""
+    def __init__(self, job: Job, frame: Frame, size: tuple[float, float], thickness: float) -> None:
+        """Nothing is known yet of where the cutter stands over a sheet of that size and thickness in mm."""
+        self._size = size
+        self._thickness = thickness
         self._job = job
         self._frame = frame
         self._at: Point3 | None = None
@@ -44,18 +46,18 @@ class Lines:
         """The spindle off, and before it what runs with it."""
         return [*(["M9"] if self._job.machine.with_spindle else []), "M5"]
 
-    def change(self, cutter: Cutter, *, first: bool) -> list[str]:
+    def change(self, cutter: Cutter) -> list[str]:
         """Fit the cutter and start it: safe height, spindle off, M6, and a stop where it is done by hand.
 
-        A program for one cutter only says which has been fitted: who starts it has just done so.
-
-        A change leaves the cutter where nobody can know: before anything else it rises to safe height again.
+        A program for one cutter only says which has been fitted: who starts it has just done so. A change
+        leaves the cutter where nobody can know: before anything else it rises to safe height again.
         """
         machine = self._job.machine
         self._feed = None
-        lines = [comment(f"CUTTER {cutter.number} {cutter_words(cutter)}"), *self.lift()]
-        if not first:
-            lines += self.stop()
+        lines = [comment(f"CUTTER {cutter.number} {cutter_words(cutter)}"), *self.lift(), *self.stop()]
+        if machine.cutter_change == "stop" and machine.touch_off is not None:
+            x, y, _ = self._frame.point(*machine.touch_off, 0.0)
+            lines.append(f"G0 X{self._frame.said(x)} Y{self._frame.said(y)}")
         words = [word for kind, word in (("T", f"T{cutter.number}"), ("M6", "M6")) if machine.takes(kind)]
         lines += [" ".join(words)] if words else []
         if machine.cutter_change != "automatic":
@@ -81,14 +83,29 @@ class Lines:
             lines.append(comment(f"screw at X{self._frame.said(px)} Y{self._frame.said(py)}"))
         high = number(hold.head_height, 2)
         lines += [comment(f"MSG, fit {size} and {high} mm high, in the holes drilled now"), "M0"]
-        return lines if going_on is None else [*lines, *self._start(going_on)]
+        if going_on is None:
+            return lines
+        self._at = None  # hands were at the machine
+        return [*lines, *self.lift(), *self._start(going_on)]
 
     def _fit(self, cutter: Cutter) -> str:
         stops = self._job.machine.cutter_change == "stop"
         said = f"MSG, {'fit cutter' if stops else 'cutter'} {cutter.number}: {cutter_words(cutter)}"
         if self._job.machine.speed_by_hand:
             said += f", {number(cutter.speed, 0)} rev/min by hand"
-        return f"{said}, {'set ' if stops else ''}Z zero on the {zero_words(self._job)}"
+        return f"{said}, {'set ' if stops else ''}{self._touched()}"
+
+    def _touched(self) -> str:
+        """What Z is set to, and where, as the control shows it."""
+        spot, frame = self._job.machine.touch_off, self._frame
+        if spot is None:
+            return f"Z zero on the {zero_words(self._job)}"
+        on_sheet = all(0 <= place <= side for place, side in zip(spot, self._size, strict=True))
+        top = self._thickness if self._job.machine.zero == "table" else 0.0
+        height = frame.rounded((top if on_sheet else top - self._thickness) / frame.unit)
+        value = "zero" if height == 0 else number(height, 3)
+        x, y = (number(frame.x(spot[0]), 3), number(frame.y(spot[1]), 3))
+        return f"Z {value} on the {'sheet' if on_sheet else 'table'} at X{x} Y{y}"
 
     def _start(self, cutter: Cutter) -> list[str]:
         machine = self._job.machine

@@ -37,7 +37,7 @@ def write(
     cutters = {cutter.number: cutter for cutter in job.cutter}
     used = list(dict.fromkeys(cut.cutter for cut in cuts))
     frame = frame_of(machine, size, stock.thickness, higher)
-    writer = Lines(job, frame)
+    writer = Lines(job, frame, size, stock.thickness)
     lines = header(job, name, size, stock, [cutters[n] for n in used], (*says, *held_words(cuts, job)))
     lines += _modes(machine, frame)
     ready = low_travel(cuts, machine, standing_areas(cuts, job)) if may_travel_low(cuts, job) else tuple(cuts)
@@ -51,7 +51,7 @@ def write(
             lines += writer.screws(screws, cutter if cut.cutter == now else None)
         before = cut.kind
         if cut.cutter != now:
-            lines += writer.change(cutter, first=now is None)
+            lines += writer.change(cutter)
             now = cut.cutter
         lines.append(comment(f"CUT {cut.number} {cut.kind.upper()} {cut.part.upper()} {cut.copy}"))
         lines += [line for move in cut.moves for line in writer.move(move)]

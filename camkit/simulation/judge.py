@@ -40,6 +40,7 @@ from camkit.simulation.sinks import find_unsunk
 from camkit.simulation.situation import ALONE, Situation
 from camkit.simulation.swept import Swept, swept
 from camkit.simulation.timing import plan_times, total_time
+from camkit.simulation.touch_off import find_cut_touch_off
 from camkit.simulation.track import Edges, joined, track_below_top
 from camkit.simulation.uncut import find_uncut, find_whole_part_uncut
 from camkit.simulation.verdict import Judgement, Verdict
@@ -79,8 +80,13 @@ def judge_air(text: str, job: Job, *, sheet_size: tuple[float, float], thickness
     As `judge`, but nothing is to be cut: for a program that runs in the air to be watched.
     """
     reading = as_run(read(text), job, sheet_size)
-    tips = Tips(reading, thickness if job.machine.zero == "table" else 0.0)
-    findings = (*_about_machine(tips, job), *find_touches(tips))
+    top = thickness if job.machine.zero == "table" else 0.0
+    tips = Tips(reading, top)
+    findings = (
+        *_about_machine(tips, job),
+        *find_fixture_hits(reading, job, _edges(reading, job), top, thickness),
+        *find_touches(tips),
+    )
     return Judgement(reading, _timed(reading, job.machine, job.cutter, findings))
 
 
@@ -174,6 +180,7 @@ def _about_wood(
     findings = [
         *find_gouges(joined(own, corners), wanted, whole),
         *find_rapids_in_wood(track, sheet, whole, first),
+        *find_cut_touch_off(own, job, whole),
     ]
     holding = [job.holding(piece.part.name) for piece in placed]
     for piece, part, hold in zip(placed, wanted, holding, strict=True):

@@ -161,7 +161,10 @@ def find_too_deep_for_cutter(tips: Tips, job: Job) -> list[Finding]:
 
 
 def find_out_of_travel(tips: Tips, job: Job) -> list[Finding]:
-    """Ends of motions and bows of arcs that the machine does not reach; none when its reach is not stated."""
+    """Ends of motions and bows of arcs that the machine does not reach; none when its reach is not stated.
+
+    Where a program stands before its first X or Y word nobody knows: so far its height alone is judged.
+    """
     ranges = job.machine.ranges()
     motions = tips.reading.motions
     if ranges is None or not motions:
@@ -169,6 +172,8 @@ def find_out_of_travel(tips: Tips, job: Job) -> list[Finding]:
     low, high = np.array(ranges, dtype=np.float64).T
     points = np.array([m.end for m in motions], dtype=np.float64) - (0, 0, tips.top)
     which = np.arange(len(motions))
+    unknown = np.logical_and.accumulate([m.end[:2] == motions[0].start[:2] for m in motions])
+    points[unknown, :2] = np.clip(points[unknown, :2], low[:2], high[:2])
     bows, of_motion = _bows(tips)
     points, which = np.concatenate((points, bows)), np.concatenate((which, of_motion))
     excess = np.maximum(low - points, points - high)

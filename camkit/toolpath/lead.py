@@ -34,14 +34,21 @@ class Wood:
         placed: Sequence[Placed],
         size: tuple[float, float],
         blocked: shapely.Geometry | None = None,
+        reach: tuple[tuple[float, float], ...] | None = None,
     ) -> None:
-        """`size` is the sheet's length and width in mm; on the `blocked` area fixtures stand."""
+        """`size` is the sheet's length and width in mm; on the `blocked` area nothing is cut.
+
+        `reach` are the least and the greatest X and Y that the machine goes to, where that is known.
+        """
         self.blocked = blocked
         self.names = [(p.part.name, p.copy) for p in placed]
         self.areas = np.array([as_polygon(p.shape.region(), CHORD) for p in placed], dtype=object)
         shapely.prepare(self.areas)
         self.tree = shapely.STRtree(self.areas)
-        self.size = size
+        self.free = np.array([(0.0, 0.0), size])
+        if reach is not None:
+            low, high = np.array(reach[:2]).T
+            self.free = np.array([np.maximum(self.free[0], low), np.minimum(self.free[1], high)])
 
     def others_within(self, line: shapely.Geometry, reach: float, part: tuple[str, int]) -> bool:
         """Whether another part than the one of that name and copy lies within `reach` mm of the line."""
@@ -63,14 +70,14 @@ class Room:
     def holds(self, arc: Arc) -> bool:
         """Whether the arc lies over the sheet, off the part, and clear of others and of the cuts round them.
 
-        Their tabs stand in those cuts.
+        Their tabs stand in those cuts. Of the sheet counts what the machine reaches.
         """
         return bool(self.hold_all(arc_points(arc, CHORD)[None])[0])
 
     def hold_all(self, lines: Floats) -> NDArray[np.bool_]:
         """Which of the lines of points (n, m, 2) lie so."""
-        long, wide = self.wood.size
-        inside = (lines.min(axis=1) >= 0).all(axis=1) & (lines.max(axis=1) <= (long, wide)).all(axis=1)
+        low, high = self.wood.free
+        inside = (lines.min(axis=1) >= low).all(axis=1) & (lines.max(axis=1) <= high).all(axis=1)
         shapes = shapely.linestrings(lines)
         near, whose = self.wood.tree.query(shapes, "dwithin", 3 * self.radius)
         own = self.wood.names.index(self.part)

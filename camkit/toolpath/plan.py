@@ -31,6 +31,7 @@ from camkit.toolpath.order import Task, in_order
 from camkit.toolpath.reach import choose
 from camkit.toolpath.share import shared
 from camkit.toolpath.start_choice import begun
+from camkit.toolpath.touch_off import touch_off_spot
 
 __all__ = ["Plan", "plan"]
 
@@ -51,10 +52,11 @@ def plan(
     A feature that no cutter on hand can make, or whose cut comes too near to a fixture, is left out and named
     in a finding of level error. Holes of hold-down screws come first.
     """
-    kept_out = keeping_out(job.keep_out)
+    kept_out = (*keeping_out(job.keep_out), *touch_off_spot(job))
     screws = hold_down(placed, job, size, kept_out)
     standing = (*kept_out, *screws.heads)
-    setting = Setting(job, placed, size, thickness, Wood(placed, size, blocked(standing)))
+    wood = Wood(placed, size, blocked(standing), job.machine.ranges())
+    setting = Setting(job, placed, size, thickness, wood)
     tasks: list[Task] = []
     findings: list[Finding] = [*screws.findings]
     for feature in (*screws.holes, *features(placed)):

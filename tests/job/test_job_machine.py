@@ -44,6 +44,11 @@ def test_words_left_out_are_read_in_any_letters() -> None:
         ("start_dwell = 90", "too much for a time from 0 to 60, in seconds"),
         ('extension = "nc"', 'is not a file ending such as ".nc"'),
         ('extension = ".json"', "is the ending of other files that are written"),
+        (
+            'cutter_change = "automatic"\ntouch_off = [30, 30]',
+            "no meaning where cutters change by themselves",
+        ),
+        ("travel = [500, 400, 120]\ntouch_off = [30, 410]", "[30, 410] lies beyond what the machine reaches"),
         ("path_deviation = 0.02", 'has no meaning for an exact path. Write path = "blended"'),
     ],
 )

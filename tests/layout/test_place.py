@@ -239,6 +239,16 @@ def test_a_sheet_beyond_the_travel_is_only_noted_while_its_parts_are_reached():
     assert laid(part(20, 20), job=make_job(machine={"travel": (1000.0, 500.0, 120.0)})).findings == ()
 
 
+def test_a_part_on_the_touch_off_spot_is_named():
+    """The widest tip is 20 across: 10 beside the part it stands on the waste alone."""
+    for x in (60.0, 20.1):
+        job = make_job(machine={"touch_off": (x, 50.0)})
+        (finding,) = laid(part(30, 20), job=job).findings
+        assert (finding.level, finding.rule, finding.part) == ("error", "touch-off", "shelf")
+        assert finding.message == f"sheet 1: the part lies on the touch-off spot at ({x:g}, 50)"
+    assert laid(part(30, 20), job=make_job(machine={"touch_off": (20.0, 50.0)})).findings == ()
+
+
 @settings(derandomize=True, deadline=None, max_examples=30)
 @given(
     x=st.floats(-500, 500),

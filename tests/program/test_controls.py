@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, STRtree, points
+from shapely import Point as ShapelyPoint
 from support.replayed import Move, replay
 
 from camkit.cut import Cut, Turn
@@ -248,3 +249,69 @@ def test_a_stop_for_hands_needs_a_spindle_that_stands_and_a_cutter_out_of_the_wo
 )
 def test_a_blended_path_says_how_far_in_the_programs_unit(machine: dict[str, object], word: str) -> None:
     assert word in sound(job(**machine)).splitlines()
+
+
+@pytest.mark.parametrize(
+    ("machine", "where"),
+    [
+        ({}, "set Z zero on the sheet at X20 Y200"),
+        ({"zero": "table"}, "set Z 12 on the sheet at X20 Y200"),
+        ({"zero": "table", "program_unit": "inch"}, "set Z 0.472 on the sheet at X0.787 Y7.874"),
+        ({"xy_zero": "upper right"}, "set Z zero on the sheet at X-300 Y-20"),
+        ({"touch_off": [-15, 40]}, "set Z -12 on the table at X-15 Y40"),
+        ({"touch_off": [-15, 40], "zero": "table"}, "set Z zero on the table at X-15 Y40"),
+    ],
+)
+def test_a_change_by_hand_stops_at_the_touch_off_spot(machine: dict[str, object], where: str) -> None:
+    """At safe height, spindle off, in the program's own numbers; then up again before it starts."""
+    text = sound(job(**({"touch_off": [20, 200]} | machine)))
+    lines = text.splitlines()
+    for cutter in ("2: drill 5 mm", "1: straight 6 mm"):
+        at = lines.index(f"(MSG, fit cutter {cutter}, {where})")
+        assert lines[at + 1] == "M0" and lines[at + 2].startswith("G0 Z") and lines[at + 3][0] == "S"
+        assert lines[at - 3] == "M5" and lines[at - 2].startswith("G0 X") and lines[at - 1][0] == "T"
+    high = write(planned(job(touch_off=[20, 200])), job(touch_off=[20, 200], zero="table"), job().sheet[0],
+                 name="a", size=SIZE, higher=20.0)  # fmt: skip
+    assert "set Z 12 on the sheet at X20 Y200" in high, "Z is set as ever, though the program runs higher"
+
+
+def test_no_cut_comes_under_the_tip_that_is_touched_off() -> None:
+    """The outline's cut reaches 6 beyond the part, the widest tip 3 around the spot: 9.01 is clear of it."""
+    text = text_of(job())
+    clear, near = job(touch_off=[120, 30 - 9.1]), job(touch_off=[120, 30 - 8.5])
+    assert "touch-off-cut" not in {f.rule for f in said(text, clear)}
+    found = [f for f in said(text, near) if f.rule == "touch-off-cut"]
+    assert found and all(f.level == "error" for f in found)
+    assert max(f.amount_mm or 0 for f in found) == pytest.approx(0.505, abs=0.002)
+    profile = next(n for n, row in enumerate(text.splitlines(), 1) if "PROFILE" in row)
+    assert all((f.line or 0) > profile for f in found)
+
+
+def test_a_part_whose_cut_would_come_there_is_named() -> None:
+    """A cut of 6 beside the part, a tip of 3 and 5 of flat wood: 14 from the part to the spot."""
+    a_job = job(touch_off=[120, 30 - 13.9])
+    (refused,) = (f for f in plan(PLACED, a_job, SIZE, THICKNESS).findings if f.level == "error")
+    assert (refused.rule, refused.part) == ("keep-out", "plate")
+    assert "4.9 mm beside the touch-off spot at (120, 16.1), nearer than 5 mm" in refused.message
+    sound(job(touch_off=[120, 30 - 14.1]))
+
+
+def test_leads_keep_clear_of_the_touch_off_spot() -> None:
+    """The spot lies 14.1 beside the plate where the cutter would come to it by an arc; it comes elsewhere."""
+    start = next(c for c in planned(job()) if c.kind == "profile").moves[0]
+    wall = as_polygon(PLATE.outline, 1e-3).exterior
+    nearest = wall.interpolate(wall.project(ShapelyPoint(start.x, start.y)))
+    share = 14.1 / math.dist((start.x, start.y), (nearest.x, nearest.y))
+    spot = (nearest.x + (start.x - nearest.x) * share, nearest.y + (start.y - nearest.y) * share)
+    assert math.dist((start.x, start.y), spot) < 6
+    a_job = job(touch_off=spot)
+    sound(a_job)
+    moved = next(c for c in planned(a_job) if c.kind == "profile").moves[0]
+    assert math.dist((moved.x, moved.y), spot) > 11
+
+
+def test_leads_stay_within_the_machines_reach() -> None:
+    """The centre reaches 0.5 beyond the path around the plate, which no lead does."""
+    reach = [[36.5, 223.5], [26.5, 143.5], [-20, 60]]
+    assert said(text_of(job()), job(travel=reach)) != []
+    sound(job(travel=reach))

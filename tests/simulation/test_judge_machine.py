@@ -218,3 +218,12 @@ def test_a_program_for_the_air_touches_nothing():
     (finding,) = air(10.0)
     assert finding.message.startswith("8.20 mm into the sheet")
     assert "spindle-stopped" not in {f.rule for f in air(19.2)}
+
+
+def test_where_a_program_stands_before_its_first_place_is_not_judged():
+    """The machine reaches from X 40 on; the first line only lifts."""
+    reach = ((40.0, 400.0), (40.0, 300.0), (-60.0, 60.0))
+    assert of("out-of-travel", sound(), job(travel=reach)) == []
+    assert len(of("out-of-travel", sound().say("G0 X0 Y0"), job(travel=reach))) == 1
+    high = sound().text().replace("G0 Z15", "G0 Z70", 1)
+    assert len(of("out-of-travel", high, job(travel=reach))) == 1
