@@ -10,7 +10,7 @@ from typing import Literal
 
 __all__ = ["LayerName", "Operation", "is_construction", "read_layer_name", "words_of"]
 
-Operation = Literal["profile", "opening", "hole", "pocket", "engraving", "sheet edge", ""]
+Operation = Literal["profile", "opening", "hole", "countersink", "pocket", "engraving", "sheet edge", ""]
 
 
 def _set(text: str) -> frozenset[str]:
@@ -28,6 +28,9 @@ _OPERATIONS: dict[Operation, str] = {
     "hole": """hole holes drill drills drilled drilling bore bores boring dowels
         bohren bohrung bohrungen bohrloch bohrlocher loch locher
         percage percages trou trous percer taladro taladros agujero agujeros taladrar""",
+    "countersink": """countersink countersinks countersunk countersinking csk
+        senkung senkungen ansenkung ansenkungen senken ansenken
+        fraisurage fraisurages avellanado avellanados avellanar""",
     "pocket": """pocket pockets pocketing recess recesses housing housings dado dados rabbet rabbets rebate
         rebates groove grooves tasche taschen nut nuten vertiefung vertiefungen falz
         poche poches rainure rainures evidement evidements feuillure
@@ -39,7 +42,17 @@ _OPERATIONS: dict[Operation, str] = {
 }
 _OPERATION_OF = {word: operation for operation, text in _OPERATIONS.items() for word in text.split()}
 # The more telling word decides: "inside pocket" is a pocket, "pocket outline" still is one.
-_ORDER: tuple[Operation, ...] = ("pocket", "engraving", "hole", "opening", "profile", "sheet edge")
+_ORDER: tuple[Operation, ...] = (
+    "pocket",
+    "engraving",
+    "countersink",
+    "hole",
+    "opening",
+    "profile",
+    "sheet edge",
+)
+
+_WITHOUT_DEPTH: tuple[Operation, ...] = ("countersink", "profile", "opening", "sheet edge")
 
 # A layer is one of construction only when all its words say so; "guide" alone could be a drawer's guide.
 _CONSTRUCTION = _set(
@@ -127,7 +140,7 @@ def read_layer_name(name: str, unit_mm: float = 1.0) -> LayerName:
     operation: Operation = next((one for one in _ORDER if one in said), "")
     found = _depths(_plain(name), operation, words, unit_mm)
     depths = {depth for depth, _ in found if 0 < depth <= _DEEPEST}
-    if len(depths) != 1 or operation in ("profile", "opening", "sheet edge"):
+    if len(depths) != 1 or operation in _WITHOUT_DEPTH:
         return LayerName(operation, cut_off=cut_off)
     depth = depths.pop()
     number = next(text for value, text in found if value == depth)

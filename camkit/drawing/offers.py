@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -23,6 +24,8 @@ _SAID: dict[ReadAs, str] = {
 }
 # A number in the name of a layer of holes that is this near a hole's diameter is that diameter.
 _SAME_DIAMETER = 0.25
+# Angles of screw heads and of the cutters sold for them (common practice, no source).
+_USUAL_ANGLES = (60.0, 75.0, 82.0, 90.0, 100.0, 118.0, 120.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +75,8 @@ def _offer(layer: str, said: LayerName, group: Sequence[Reading]) -> LayerRule |
         if not read_as & {"outline", "sheet edge"}:
             round_ones = said.operation == "hole" or read_as == {"hole"}
             return LayerRule(pattern, "hole" if round_ones else "pocket", said.depth)
+    if said.operation == "countersink" and any(reading.loop.circle is not None for reading in group):
+        return LayerRule(pattern, "countersink", angle_deg=_angle(layer))
     meaning: LayerMeaning | None = None
     match said.operation:
         case "profile" if read_as & {"opening", "hole"}:
@@ -83,6 +88,12 @@ def _offer(layer: str, said: LayerName, group: Sequence[Reading]) -> LayerRule |
         case "sheet edge" if read_as == {"outline"} and len(group) == 1:
             meaning = "sheet edge"
     return None if meaning is None else LayerRule(pattern, meaning)
+
+
+def _angle(layer: str) -> float:
+    """The angle that a layer's name speaks of, if it is a usual one, else that of metric screws."""
+    numbers = [float(number) for number in re.findall(r"\d+", layer)]
+    return next((number for number in numbers if number in _USUAL_ANGLES), 90.0)
 
 
 def _is_a_diameter(said: LayerName, group: Sequence[Reading]) -> bool:
@@ -98,7 +109,7 @@ def _read_as(group: Sequence[Reading]) -> str:
 
 
 def _told(rule: LayerRule, said: LayerName, group: Sequence[Reading], file: str) -> Finding:
-    through = said.operation in ("pocket", "engraving")
+    through = said.operation in ("pocket", "engraving", "countersink")
     doubt = f"; the name may be cut off after {len(group[0].loop.loop.layer)} signs" if said.cut_off else ""
     if rule.depth is not None:
         read = f"its name speaks of a depth ({said.number}, {rule.depth:g} mm){doubt}"

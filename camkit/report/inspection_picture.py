@@ -23,6 +23,7 @@ from camkit.report.inspection_rows import (
     numbers_text,
     part_rows,
     pocket_counts,
+    sink_counts,
     slots_text,
     unit_text,
 )
@@ -99,6 +100,7 @@ def features_text(part: Part) -> str:
     for count, diameter, depth in hole_counts(part):
         deep = f", {depth} deep" if depth else ""
         said.append(f"{count} hole{'s' if count > 1 else ''} \N{DIAMETER SIGN}{diameter}{deep}")
+    said += [f"{count} sunk to \N{DIAMETER SIGN}{diameter}" for count, diameter in sink_counts(part)]
     said += [f"{count} pocket{'s' if count > 1 else ''} {depth} deep" for count, depth in pocket_counts(part)]
     return "; ".join(said) or "plain"
 

@@ -25,6 +25,7 @@ __all__ = [
     "numbers_text",
     "part_rows",
     "pocket_counts",
+    "sink_counts",
     "slots_text",
     "unit_text",
 ]
@@ -75,7 +76,8 @@ def part_rows(parts: Sequence[Part]) -> list[PartRow]:
 def _looks(part: Part) -> object:
     x0, y0, x1, y1 = bounds(part.outline)
     size = (length_text(x1 - x0), length_text(y1 - y0))
-    return (size, len(part.openings), tuple(hole_counts(part)), tuple(pocket_counts(part)))
+    holes = (*hole_counts(part), *sink_counts(part))
+    return (size, len(part.openings), holes, tuple(pocket_counts(part)))
 
 
 def hole_counts(part: Part) -> list[tuple[int, str, str]]:
@@ -88,6 +90,12 @@ def hole_counts(part: Part) -> list[tuple[int, str, str]]:
         (count, length_text(diameter), length_text(depth) if depth else "")
         for (diameter, depth), count in sorted(holes.items())
     ]
+
+
+def sink_counts(part: Part) -> list[tuple[int, str]]:
+    """Count and diameter of the countersinks, narrow ones first."""
+    sinks = Counter(round(h.countersink.diameter, 2) for h in part.holes if h.countersink is not None)
+    return [(count, length_text(diameter)) for diameter, count in sorted(sinks.items())]
 
 
 def pocket_counts(part: Part) -> list[tuple[int, str]]:

@@ -21,6 +21,7 @@ from camkit.report.inspection_rows import (
     numbers_text,
     part_rows,
     pocket_counts,
+    sink_counts,
     slots_text,
     unit_text,
 )
@@ -81,6 +82,7 @@ def layer_lines(rules: Sequence[LayerRule]) -> list[str]:
 def _cells(row: PartRow) -> tuple[str, ...]:
     x0, y0, x1, y1 = bounds(row.part.outline)
     holes = [f"{n} of {wide}{f' ({deep} deep)' if deep else ''}" for n, wide, deep in hole_counts(row.part)]
+    holes += [f"{n} sunk to {wide}" for n, wide in sink_counts(row.part)]
     pockets = [f"{n} of {deep} deep" for n, deep in pocket_counts(row.part)]
     return (
         numbers_text(row.numbers),

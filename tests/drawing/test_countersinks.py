@@ -52,6 +52,27 @@ def test_without_a_meaning_the_larger_circle_is_the_hole_and_the_message_names_c
 
 
 @pytest.mark.parametrize(
+    ("layer", "line"),
+    [
+        ("Countersink 82 deg", '"Countersink 82 deg" = { countersink = 82 }'),
+        ("csk_M4", '"csk_M4" = { countersink = 90 }'),
+        ("Senkung 90", '"Senkung 90" = { countersink = 90 }'),
+        ("kitchen sink", None),
+    ],
+)
+def test_a_layers_name_that_speaks_of_countersinks_is_offered_as_a_warning(
+    dxf: Dxf, layer: str, line: str | None
+) -> None:
+    def draw(space: Modelspace) -> None:
+        board(space)
+        space.add_circle((40, 50), 4.3, {"layer": layer})
+
+    offered = [f for f in dxf(draw).findings if f.rule == "meaning-offered"]
+    assert [f.level for f in offered] == (["warning"] if line else [])
+    assert all(line is not None and line in f.remedy for f in offered)
+
+
+@pytest.mark.parametrize(
     ("x", "radius", "words"),
     [
         (160, 4.3, "no hole has its centre"),

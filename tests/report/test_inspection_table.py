@@ -10,7 +10,7 @@ from support.bench_by_hand import PARTS
 from camkit.drawing.drawn import Drawn
 from camkit.errors import Finding
 from camkit.geometry.path import Line, Path, rectangle
-from camkit.part import Hole, LayerRule, Part, Pocket
+from camkit.part import Countersink, Hole, LayerRule, Part, Pocket
 from camkit.report.inspection_rows import numbered_findings, numbers_text, part_rows
 from camkit.report.inspection_table import inspection_lines, layer_lines
 
@@ -47,7 +47,8 @@ def test_parts_that_differ_in_a_hole_or_a_depth_do_not_share_a_row() -> None:
     pockets = [(Pocket(rectangle(0, 0, 5, 5), depth),) for depth in (3.0, 4.0)]
     parts = [plate(k + 1, holes=h) for k, h in enumerate(holes)]
     parts += [plate(k + 4, pockets=p) for k, p in enumerate(pockets)]
-    assert len(part_rows(parts)) == 5
+    parts.append(plate(6, holes=(Hole((0, 0), 5.0, None, Countersink(9.0)),)))
+    assert len(part_rows(parts)) == 6
 
 
 @pytest.mark.parametrize(
