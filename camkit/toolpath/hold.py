@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import shapely
 
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.path import Point
 from camkit.geometry.transform import Placement, moved_point
 from camkit.job.model import Job
-from camkit.part import Placed
+from camkit.part import JointFace, Placed
 from camkit.toolpath.lead import Wood
 from camkit.toolpath.tab_ground import Ground
 
@@ -19,8 +21,15 @@ _ABOVE_TAB = 1.0
 _GRAINS: dict[str, Point] = {"length": (1.0, 0.0), "width": (0.0, 1.0)}
 
 
-def ground_of(home: Placed, job: Job, wood: Wood, size: tuple[float, float], thickness: float) -> Ground:
-    """What surrounds the cuts along a piece that lies on a sheet of `size` (length, width)."""
+def ground_of(
+    home: Placed,
+    placed: Sequence[Placed],
+    job: Job,
+    wood: Wood,
+    size: tuple[float, float],
+    thickness: float,
+) -> Ground:
+    """What surrounds the cuts along one of the pieces `placed` on a sheet of `size` (length, width)."""
     part = home.shape
     region = as_polygon(part.region())
     least = job.tabs.height + _ABOVE_TAB
@@ -29,11 +38,26 @@ def ground_of(home: Placed, job: Job, wood: Wood, size: tuple[float, float], thi
         (0.0, 0.0, *size),
         wood,
         (home.part.name, home.copy),
-        shapely.MultiLineString(list(part.joint_faces)) if part.joint_faces else None,
+        _lines(part.joint_faces),
+        _lines(_near(home, placed, wood, 3 * max(cutter.diameter for cutter in job.cutter))),
         shapely.union_all(thin) if thin else None,
         _GRAINS.get(_grain(home.part.name, job)),
         (region.centroid.x, region.centroid.y),
     )
+
+
+def _lines(faces: Sequence[JointFace]) -> shapely.MultiLineString | None:
+    return shapely.MultiLineString(list(faces)) if faces else None
+
+
+def _near(home: Placed, placed: Sequence[Placed], wood: Wood, reach: float) -> list[JointFace]:
+    """Joint faces of other pieces whose extents come within `reach` mm."""
+    x0, y0, x1, y1 = home.shape.bounds()
+    around = shapely.box(x0 - reach, y0 - reach, x1 + reach, y1 + reach)
+    names = [wood.names[k] for k in sorted(wood.tree.query(around))]
+    own = (home.part.name, home.copy)
+    others = [p for p in placed if (p.part.name, p.copy) in names and (p.part.name, p.copy) != own]
+    return [face for other in others for face in other.shape.joint_faces]
 
 
 def _grain(name: str, job: Job) -> str:

@@ -97,7 +97,7 @@ class Setting:
 
     def ground(self, feature: Feature) -> Ground:
         """What surrounds the feature's piece."""
-        return ground_of(self.home(feature), self.job, self.wood, self.size, self.thickness)
+        return ground_of(self.home(feature), self.placed, self.job, self.wood, self.size, self.thickness)
 
 
 @dataclass(frozen=True, slots=True)

@@ -49,14 +49,16 @@ class Ground:
     """What surrounds the cuts along one piece, on the sheet.
 
     `board` is the sheet's extent. `wood` are all parts and `part` the piece's name and copy in it; None: the
-    path alone counts. `joints` are its walls that bear on other parts, `recesses` where little is left of its
-    thickness, `grain` is the direction of the face grain, `centre` the piece's centre of area.
+    path alone counts. `joints` are its walls that bear on other parts, `other_joints` those of pieces near
+    it, `recesses` where little is left of its thickness, `grain` is the direction of the face grain, `centre`
+    the piece's centre of area.
     """
 
     board: Bounds
     wood: Wood | None = None
     part: tuple[str, int] = ("", 1)
     joints: shapely.Geometry | None = None
+    other_joints: shapely.Geometry | None = None
     recesses: shapely.Geometry | None = None
     grain: Point | None = None
     centre: Point | None = None
@@ -124,6 +126,10 @@ def weighed(
             too_thin, thin, shared = beside.webs(ground.wood, ground.part)
             cost += np.where(too_thin, _TOO_THIN_WEB, np.where(thin, _THIN_WEB, 0.0))
             cost += np.where(shared, _SHARED, 0.0)
+            if ground.other_joints is not None:
+                across = shared & beside.meets(ground.other_joints, 2 * radius + WOOD)
+                cost += np.where(across, _ON_JOINT, 0.0)
+                faults["on a joint face of the piece beside it"] = across
             faults[f"beside a web of less than {_WEAK:g} mm"] = too_thin
         if ground.recesses is not None:
             thinned = beside.meets(ground.recesses)
@@ -164,9 +170,9 @@ class _Beside:
         found: Floats = self.here - (self.radius + reach) * self.outward
         return found
 
-    def meets(self, shape: shapely.Geometry) -> Flags:
-        """Where the wall that is cut runs along the shape, for a part of the tab at least."""
-        near = self._near(self.here, shape, self.radius + _AT_WALL)
+    def meets(self, shape: shapely.Geometry, beyond: float = _AT_WALL) -> Flags:
+        """Where the shape lies at the cut, or `beyond` it by no more, for a part of the tab at least."""
+        near = self._near(self.here, shape, self.radius + beyond)
         return np.asarray(near.any(axis=1), dtype=bool)
 
     def cleared(self) -> Flags:
