@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -39,18 +40,21 @@ def arc_points(arc: Arc, tolerance: float = FLATTEN) -> NDArray[np.float64]:
     return points
 
 
+@lru_cache(maxsize=256)
 def flattened(path: Path, tolerance: float = FLATTEN) -> NDArray[np.float64]:
     """Points on the path, chords within `tolerance` of it; shape (n, 2), in mm.
 
     All points lie on the curve, so that chords run inside a convex bow and outside a hollow one. A closed
-    path does not repeat its first point.
+    path does not repeat its first point. The array is kept for the next who asks and cannot be written to.
     """
     pieces = [
         arc_points(s, tolerance)[:-1] if isinstance(s, Arc) else np.array([s.start]) for s in path.segments
     ]
     if not path.closed:
         pieces.append(np.array([path.end]))
-    return np.concatenate(pieces).astype(np.float64)
+    points = np.concatenate(pieces).astype(np.float64)
+    points.flags.writeable = False
+    return points
 
 
 def as_polygon(area: Region | Path, tolerance: float = FLATTEN) -> Polygon:

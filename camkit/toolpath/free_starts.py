@@ -75,7 +75,10 @@ def free_way(
     for _ in range(_OTHERS if len(cuts) <= _FEW else 0):
         picked = [int(chance.random() * len(cut.enters)) for cut in cuts]
         costs = np.array([cost[k] for cost, k in zip(last, picked, strict=True)])
-        order = open_way(*_ends(cuts, picked), begin, costs)
+        # Halfway between coming and leaving: a way between points costs the same both ways, which is much
+        # sooner shortened.
+        halfway = np.mean(_ends(cuts, picked), axis=0)
+        order = open_way(halfway, halfway, begin, costs)
         best = min(best, _alternated(cuts, order, begin, last), key=lambda way: way.length)
     return best
 

@@ -54,6 +54,12 @@ class Wood:
         """Whether another part than the one of that name and copy lies within `reach` mm of the line."""
         return any(self.names[k] != part for k in self.tree.query(line, "dwithin", reach))
 
+    def others_beside(self, points: Floats, reach: float, part: tuple[str, int]) -> list[shapely.Polygon]:
+        """Other parts whose extent comes within `reach` mm of the extent of points (n, 2)."""
+        low, high = points.min(axis=0) - reach, points.max(axis=0) + reach
+        near = np.sort(self.tree.query(shapely.box(*low, *high)))
+        return [self.areas[k] for k in near if self.names[k] != part]
+
 
 @dataclass(frozen=True, slots=True)
 class Room:
@@ -79,9 +85,12 @@ class Room:
         low, high = self.wood.free
         inside = (lines.min(axis=1) >= low).all(axis=1) & (lines.max(axis=1) <= high).all(axis=1)
         shapes = shapely.linestrings(lines)
-        near, whose = self.wood.tree.query(shapes, "dwithin", 3 * self.radius)
         own = self.wood.names.index(self.part)
-        inside[near[whose != own]] = False
+        # By extents first: the part's own, which always lies near, would cost the most.
+        low, high = lines.min(axis=1) - 3 * self.radius, lines.max(axis=1) + 3 * self.radius
+        near, whose = self.wood.tree.query(shapely.box(*low.T, *high.T))
+        near, whose = near[whose != own], whose[whose != own]
+        inside[near[shapely.dwithin(self.wood.areas[whose], shapes[near], 3 * self.radius)]] = False
         if self.wood.blocked is not None:
             inside &= ~shapely.dwithin(self.wood.blocked, shapes, self.radius + AROUND)
         free: NDArray[np.bool_] = inside & ~shapely.dwithin(self.wood.areas[own], shapes, self.radius - CHORD)

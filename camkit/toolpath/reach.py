@@ -57,8 +57,10 @@ def left_standing(feature: Feature, radius: float) -> float:
 
 def _farthest(wood: shapely.Geometry, cleared: shapely.Geometry) -> float:
     corners = shapely.points(shapely.get_coordinates(wood))
-    away = float(shapely.distance(cleared, corners).max(initial=0.0))
-    return 0.0 if away < 4 * _LOOK else away
+    # Nearly all of them lie at the chords of the boundary.
+    shapely.prepare(cleared)
+    corners = corners[~shapely.dwithin(cleared, corners, 4 * _LOOK)]
+    return float(shapely.distance(cleared, corners).max(initial=0.0))
 
 
 def serves(feature: Feature, cutter: Cutter) -> bool:

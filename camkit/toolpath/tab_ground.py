@@ -196,14 +196,11 @@ class _Beside:
             for reach in (*_REACHES, _WEAK, _WEB)
         }
         too_thin = ~(inside[_REACHES[0]] & inside[_REACHES[1]] & inside[_WEAK])
-        others = np.array([k for k, name in enumerate(wood.names) if name != part])
         shared = np.zeros(len(self.here), dtype=bool)
-        if len(others):
-            for reach in _REACHES:
-                points = shapely.points(self.waste(reach).reshape(-1, 2))
-                found, whose = wood.tree.query(points, "dwithin", 2 * self.radius)
-                hit = np.unique(found[np.isin(whose, others)] // len(_LOOKED_AT))
-                shared[hit] = True
+        for reach in _REACHES:
+            points = self.waste(reach)
+            for other in wood.others_beside(points.reshape(-1, 2), 2 * self.radius, part):
+                shared |= self._near(points, other, 2 * self.radius).any(axis=1)
         return too_thin, ~too_thin & ~inside[_WEB], shared
 
     @staticmethod

@@ -21,11 +21,9 @@ Floats = NDArray[np.float64]
 _NEIGHBOURS = 8
 _PIECE = 3
 _KICKED = 50
-# Kicks for each place, and at least so many where there are few.
-_KICKS = 3
+# Kicks for each place, and where there are few places more, up to so many in all.
+_KICKS, _KICKS_OF_FEW = 3, 8
 _FEWEST_KICKS = 300
-# A known way is shortened with this many times fewer of them.
-_FEWER = 5
 # What counts as shorter, mm.
 _GAIN = 1e-7
 # More places than this are parted into strips of so many: the table of distances grows with the square.
@@ -64,7 +62,7 @@ def open_way(
 
     `enters` and `leaves` (n, 2) are where each place is reached and left, the same for a point. `onwards` (n)
     is the cost in mm of having a place last, 0 for all when not given. A way that is `known` already is
-    shortened, with fewer tries than finding one takes.
+    shortened without kicks.
     """
     enters, leaves, begin = (np.asarray(a, dtype=float) for a in (enters, leaves, begin))
     n = len(enters)
@@ -81,8 +79,8 @@ def open_way(
     table[1 : n + 1, n + 1] = last
     way = _Way(table, known)
     way.improve(list(range(1, n + 1)))
-    if n > 2:
-        way.kick(max(_FEWEST_KICKS, _KICKS * n) // (1 if known is None else _FEWER))
+    if n > 2 and known is None:
+        way.kick(max(_KICKS * n, min(_FEWEST_KICKS, _KICKS_OF_FEW * n)))
     return [i - 1 for i in way.order[1:-1]]
 
 
