@@ -14,15 +14,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
-import pyclipper
 import shapely
 from numpy.typing import NDArray
 
 from camkit.geometry.crossing import Carrier, Ring, Straight, crossing
-from camkit.geometry.flatten import arc_points
+from camkit.geometry.flat_source import Points, Source, clipped, direction, flat_source
 from camkit.geometry.measure import point_along, segment_length
 from camkit.geometry.path import (
     Arc,
@@ -36,13 +34,10 @@ from camkit.geometry.path import (
     oriented,
     signed_area,
 )
-from camkit.geometry.tolerance import FLATTEN, SAME_POINT
+from camkit.geometry.tolerance import SAME_POINT
 
 __all__ = ["as_region", "circle_of", "offset"]
 
-# Clipper counts in whole numbers: 10 nm steps stay in its fast range up to sheets of 10 m.
-_SCALE = 1e5
-_LARGEST = 10_000.0
 # Two exact parallels meet this close to where the flattened ones met, or they are not neighbours.
 _MEETING = 0.012
 # A mitre instead of a corner arc may stand this far off; it saves a move at every facet of a flattened curve.
@@ -56,27 +51,6 @@ _FAR = 0.0055
 _SHORT = 1.0
 # Runs shorter than this are crumbs of the flattening.
 _CRUMB = 0.003
-
-Points = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class _Source:
-    """Flattened edges of a region and what each edge and each vertex belongs to.
-
-    `round` has of the arc of each edge the centre, the radius (0 for lines), the angle of its start and its
-    sweep in radians, counter-clockwise positive.
-    """
-
-    starts: Points
-    ends: Points
-    element: NDArray[np.int64]
-    vertex_of_start: NDArray[np.int64]
-    vertex_of_end: NDArray[np.int64]
-    segments: tuple[Segment, ...]
-    corners: tuple[Point, ...]
-    sharp: NDArray[np.bool_]
-    round: Points
 
 
 def circle_of(path: Path) -> tuple[Point, float] | None:
@@ -107,14 +81,14 @@ def offset(region: Region, distance: float) -> tuple[Region, ...]:
     if round_one and not region.interiors:
         centre, radius = round_one
         return (Region(circle(centre, 2 * (radius + distance))),) if radius + distance > 1e-4 else ()
-    source, rings = _flat_source(region)
+    source, rings = flat_source(region)
     tree = shapely.STRtree(shapely.linestrings(np.stack((source.starts, source.ends), axis=1)))
     pieces = [
         Region(
             _rebuilt(outer, source, tree, distance, clockwise=False),
             tuple(_rebuilt(inner, source, tree, distance, clockwise=True) for inner in inners),
         )
-        for outer, inners in _clipped(rings, distance)
+        for outer, inners in clipped(rings, distance)
     ]
     return tuple(sorted(pieces, key=lambda piece: -abs(signed_area(piece.exterior))))
 
@@ -134,98 +108,7 @@ def _polyline(points: Points) -> Path:
     return Path(tuple(Line(a, b) for a, b in zip(kept, kept[1:] + kept[:1], strict=True)))
 
 
-def _round(segment: Segment) -> tuple[float, float, float, float, float]:
-    """Centre, radius, angle of the start and signed sweep of an arc; zeros of a line."""
-    if isinstance(segment, Line):
-        return (0.0, 0.0, 0.0, 0.0, 0.0)
-    (x, y), (cx, cy), sweep = segment.start, segment.centre, arc_sweep(segment)
-    return (cx, cy, segment.radius, math.atan2(y - cy, x - cx), -sweep if segment.clockwise else sweep)
-
-
-def _turns(before: Segment, after: Segment) -> bool:
-    """Whether the direction changes where two segments meet."""
-    (ax, ay), (bx, by) = _direction(before, at_end=True), _direction(after, at_end=False)
-    return abs(ax * by - ay * bx) > 1e-6 or ax * bx + ay * by < 0
-
-
-def _direction(segment: Segment, *, at_end: bool) -> Point:
-    if isinstance(segment, Line):
-        length = math.dist(segment.start, segment.end)
-        return (
-            (segment.end[0] - segment.start[0]) / length,
-            (segment.end[1] - segment.start[1]) / length,
-        )
-    x, y = segment.end if at_end else segment.start
-    rx, ry = (x - segment.centre[0]) / segment.radius, (y - segment.centre[1]) / segment.radius
-    return (ry, -rx) if segment.clockwise else (-ry, rx)
-
-
-def _flat_source(region: Region) -> tuple[_Source, list[Points]]:
-    starts, ends, element, first_vertex, last_vertex = [], [], [], [], []
-    segments: list[Segment] = []
-    corners: list[Point] = []
-    sharp: list[bool] = []
-    rings = []
-    for loop in (region.exterior, *region.interiors):
-        base, count = len(corners), len(loop.segments)
-        flat = []
-        for i, segment in enumerate(loop.segments):
-            points = (
-                arc_points(segment, FLATTEN)
-                if isinstance(segment, Arc)
-                else np.array((segment.start, segment.end))
-            )
-            edges = len(points) - 1
-            starts.append(points[:-1])
-            ends.append(points[1:])
-            element.append(np.full(edges, len(segments)))
-            # -1: a vertex inside an arc belongs to the arc, not to a corner.
-            first_vertex.append(np.array([base + i] + [-1] * (edges - 1)))
-            last_vertex.append(np.array([-1] * (edges - 1) + [base + (i + 1) % count]))
-            flat.append(points[:-1])
-            segments.append(segment)
-            corners.append(segment.start)
-            sharp.append(_turns(loop.segments[i - 1], segment))
-        rings.append(np.concatenate(flat))
-    elements = np.concatenate(element)
-    source = _Source(
-        np.concatenate(starts),
-        np.concatenate(ends),
-        elements,
-        np.concatenate(first_vertex),
-        np.concatenate(last_vertex),
-        tuple(segments),
-        tuple(corners),
-        np.array(sharp),
-        np.array([_round(segment) for segment in segments])[elements],
-    )
-    if np.abs(source.starts).max() > _LARGEST:
-        raise ValueError(f"coordinates beyond {_LARGEST:g} mm cannot be offset")
-    return source, rings
-
-
-def _clipped(rings: list[Points], distance: float) -> list[tuple[Points, tuple[Points, ...]]]:
-    """The flattened offset: outer rings (counter-clockwise), each with its inner rings (clockwise)."""
-    # Clipper overshoots the tolerance that it is asked for up to 2.25 times (measured): ask for 0.4 of it.
-    clipper = pyclipper.PyclipperOffset(2.0, 0.4 * FLATTEN * _SCALE)
-    whole = [np.round(ring * _SCALE).astype(np.int64).tolist() for ring in rings]
-    clipper.AddPaths(whole, pyclipper.JT_ROUND, pyclipper.ET_CLOSEDPOLYGON)
-    tree = clipper.Execute2(distance * _SCALE)
-    found: list[tuple[Points, tuple[Points, ...]]] = []
-
-    def visit(node: Any) -> None:
-        for outer in node.Childs:
-            inners = tuple(np.array(hole.Contour) / _SCALE for hole in outer.Childs if len(hole.Contour) > 2)
-            if len(outer.Contour) > 2:
-                found.append((np.array(outer.Contour) / _SCALE, inners))
-            for hole in outer.Childs:
-                visit(hole)
-
-    visit(tree)
-    return found
-
-
-def _names(ring: Points, source: _Source, tree: shapely.STRtree) -> NDArray[np.int64]:
+def _names(ring: Points, source: Source, tree: shapely.STRtree) -> NDArray[np.int64]:
     """What each edge of the ring runs parallel to: an element (>= 0) or a corner (-1 - its number)."""
     middles = (ring + np.roll(ring, -1, axis=0)) / 2
     (which, edge), _ = tree.query_nearest(shapely.points(middles), all_matches=False, return_distance=True)
@@ -243,13 +126,13 @@ def _names(ring: Points, source: _Source, tree: shapely.STRtree) -> NDArray[np.i
     return names
 
 
-def _carrier(name: int, source: _Source, distance: float) -> Carrier | None:
+def _carrier(name: int, source: Source, distance: float) -> Carrier | None:
     """The exact curve that a run of this name lies on; None when the arc's parallel has vanished."""
     if name < 0:
         return Ring(source.corners[-1 - name], abs(distance))
     segment = source.segments[name]
     if isinstance(segment, Line):
-        dx, dy = _direction(segment, at_end=False)
+        dx, dy = direction(segment, at_end=False)
         x, y = segment.start
         return Straight(
             (x + dy * distance, y - dx * distance), (dx, dy)
@@ -291,12 +174,12 @@ def _runs(ring: Points, names: NDArray[np.int64]) -> list[_Run]:
     ]
 
 
-def _ends_at(name: int, corner: Point, source: _Source) -> bool:
+def _ends_at(name: int, corner: Point, source: Source) -> bool:
     """Whether a run of this name is parallel to a segment that begins or ends in the corner."""
     return name >= 0 and corner in (source.segments[name].start, source.segments[name].end)
 
 
-def _without_crumbs(runs: list[_Run], source: _Source, distance: float, mitre: float) -> list[_Run]:
+def _without_crumbs(runs: list[_Run], source: Source, distance: float, mitre: float) -> list[_Run]:
     """Runs that become moves: crumbs go, and corner arcs so slight that a mitre serves.
 
     A mitre halves the turn where both of the corner's own sides run on to it; else one side runs past it all.
@@ -323,7 +206,7 @@ def _without_crumbs(runs: list[_Run], source: _Source, distance: float, mitre: f
 
 
 def _rebuilt(
-    ring: Points, source: _Source, tree: shapely.STRtree, distance: float, *, clockwise: bool
+    ring: Points, source: Source, tree: shapely.STRtree, distance: float, *, clockwise: bool
 ) -> Path:
     named = _runs(ring, _names(ring, source, tree))
     for mitre in _MITRES:
@@ -350,7 +233,7 @@ def _shares(segment: Segment) -> Sequence[float]:
     return [k / count for k in range(count)]
 
 
-def _parallel(path: Path, source: _Source, tree: shapely.STRtree, distance: float) -> bool:
+def _parallel(path: Path, source: Source, tree: shapely.STRtree, distance: float) -> bool:
     """Whether every piece runs `distance` from the source, within the path tolerance.
 
     Measured at its ends and its quarters, an arc every 15 degrees; of a short piece at its middle.
@@ -368,7 +251,7 @@ def _parallel(path: Path, source: _Source, tree: shapely.STRtree, distance: floa
     return bool(away.min() > distance - _NEAR and away.max() < distance + _FAR)
 
 
-def _exact(runs: list[_Run], source: _Source, distance: float) -> Path | None:
+def _exact(runs: list[_Run], source: Source, distance: float) -> Path | None:
     """Exact curves of the runs joined at their crossings; None when they do not make a closed path."""
     carriers = [_carrier(run.name, source, distance) for run in runs]
     if len(runs) == 1:
