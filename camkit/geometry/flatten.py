@@ -21,11 +21,12 @@ __all__ = ["arc_points", "as_polygon", "chords_for", "flattened"]
 def chords_for(radius: float, sweep: float, tolerance: float) -> int:
     """How many equal chords keep the sagitta of an arc within `tolerance`.
 
-    From e = R (1 - cos(step / 2)); `sweep` in radians, lengths in mm, at least one chord.
+    From e = R (1 - cos(step / 2)); `sweep` in radians, lengths in mm, at least one chord and one for each
+    quarter turn, so that even the smallest circle stays an area.
     """
     if radius <= tolerance:
         return max(1, math.ceil(sweep / (math.pi / 2)))
-    step = 2 * math.acos(max(-1.0, 1 - tolerance / radius))
+    step = min(math.pi / 2, 2 * math.acos(max(-1.0, 1 - tolerance / radius)))
     return max(1, math.ceil(sweep / step - 1e-9))
 
 
