@@ -214,8 +214,8 @@ class Cutter(Table):
     )
     finish_pass: Annotated[float, Measure("a length from 0 to 2", 0.0, 2.0, read=length_mm)] = Field(
         default=0.0,
-        description="wood that its passes along outlines and openings leave on the wall for one more pass at "
-        "full depth; 0: no such pass (common practice, no source: 0.3)",
+        description="wood that its passes along outlines, openings and pockets leave on the wall for one "
+        "more pass at full depth; 0: no such pass (common practice, no source: 0.3)",
         examples=["0.3"],
     )
 

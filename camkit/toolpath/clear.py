@@ -50,6 +50,8 @@ def _shortest(centres: Region, radius: float, machine: Machine) -> Clearing:
         cost = length(joined(clear, in_turn(clear))) + _SPUR * spurs
         if best is None or cost < best[0] - 1e-6:
             best = (cost, clear)
+        if spurs == 0:  # closer rings would only be longer
+            break
     assert best is not None  # there is more than one share
     return best[1]
 

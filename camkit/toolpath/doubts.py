@@ -260,7 +260,7 @@ def lifted_veneer(task: Task) -> list[Finding]:
 def no_finish(task: Task, *, finished: bool) -> list[Finding]:
     """A note when wood should be left for a finish pass and there is no room beside the wall for that."""
     feature, cutter = task.feature, task.choice.cutter
-    if finished or cutter.finish_pass <= 0 or feature.kind not in ("profile", "opening"):
+    if finished or cutter.finish_pass <= 0 or feature.kind not in ("profile", "opening", "pocket"):
         return []
     x0, y0, x1, y1 = bounds(feature.outline)
     return [

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
 import shapely
 
 from camkit.cut import Feed, Move, Turn
@@ -19,7 +18,7 @@ from camkit.toolpath.heights import Rise, over_tabs
 from camkit.toolpath.lead import Room, lead_in, lead_out
 from camkit.toolpath.track import follow
 
-__all__ = ["OVERLAP", "Rough", "arc_radius", "finish_moves", "rough_beside"]
+__all__ = ["OVERLAP", "Rough", "arc_radius", "finish_moves", "is_thick", "rough_beside"]
 
 # The finish pass runs on past its own beginning by this much, so that no ridge stands there.
 OVERLAP = 1.0
@@ -62,13 +61,15 @@ def rough_beside(
         return None
     direction = machine.rough_direction or machine.direction
     path = oriented(pieces[0].exterior, clockwise=outside == (direction == "climb"))
-    return Rough(path, left_between(finish, path) > _THICK * leave)
+    return Rough(path, is_thick((finish,), (path,), leave))
 
 
-def left_between(finish: Path, rough: Path) -> float:
-    """The farthest that a place of the finish pass lies from the rough passes, in mm."""
-    points = shapely.points(np.array(shapely.LinearRing(flattened(finish, _CHORD)).segmentize(0.5).coords))
-    return float(shapely.distance(shapely.LinearRing(flattened(rough, _CHORD)), points).max())
+def is_thick(finish: Sequence[Path], rough: Sequence[Path], leave: float) -> bool:
+    """Whether a finish pass along closed paths meets far more wood somewhere than rough passes `leave`."""
+    lanes = shapely.union_all([shapely.LinearRing(flattened(path, _CHORD)) for path in rough])
+    walls = [shapely.LinearRing(flattened(path, _CHORD)).segmentize(0.5) for path in finish]
+    away = shapely.distance(lanes, shapely.points(shapely.get_coordinates(walls)))
+    return bool(away.max() > _THICK * leave)
 
 
 def finish_moves(

@@ -32,6 +32,7 @@ from camkit.toolpath.sink import sink_moves
 from camkit.toolpath.starts import Starts
 from camkit.toolpath.tab_ground import Ground
 from camkit.toolpath.tabs import Hold, given_places
+from camkit.toolpath.wall_finish import with_walls_last
 
 __all__ = ["Made", "Setting", "make", "starts"]
 
@@ -157,8 +158,15 @@ def _cleared(area: Region, depth: float, task: Task, setting: Setting) -> Made:
 def _pocket(task: Task, setting: Setting) -> Made:
     feature = task.feature
     areas = _recess(feature, task.choice.cutter, setting)
-    made = [_cleared(area, feature.depth or 0.0, task, setting) for area in areas]
-    return Made(tuple(move for one in made for move in one.moves))
+    depth, cutter = feature.depth or 0.0, task.choice.cutter
+    moves: list[Move] = []
+    finished = True
+    for area in areas:
+        rim = with_walls_last(area, depth, cutter, setting.job.machine)
+        smaller, last = (area, ()) if rim is None else rim
+        moves += [*_cleared(smaller, depth, task, setting).moves, *last]
+        finished = finished and rim is not None
+    return Made(tuple(moves), finished=finished)
 
 
 def _recess(feature: Feature, cutter: Cutter, setting: Setting) -> tuple[Region, ...]:
@@ -174,7 +182,11 @@ def _recess(feature: Feature, cutter: Cutter, setting: Setting) -> tuple[Region,
 def _rest(task: Task, larger: Cutter, setting: Setting) -> Made:
     """What the larger cutter leaves of a pocket or an opening."""
     feature, cutter = task.feature, task.choice.cutter
-    depths = pass_depths(setting.depth(feature), cutter.depth_of_pass, cutter.first_pass)
+    depth = setting.depth(feature)
+    if feature.kind == "opening" and not _is_milled(feature, _loose(feature, larger), larger, setting):
+        below, thickness = setting.through_at(feature)
+        depth = thickness + below.into_table
+    depths = pass_depths(depth, cutter.depth_of_pass, cutter.first_pass)
     moves = rest_moves(
         _recess(feature, cutter, setting),
         swept_by(_recess(feature, larger, setting), larger.diameter),

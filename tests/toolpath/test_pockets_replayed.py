@@ -6,13 +6,14 @@ import math
 
 import numpy as np
 import pytest
-from shapely import box
+from shapely import Point, box
 from support.pocket_shapes import SHAPES, SLOTS, Cleared, cleared
 from support.replayed import replay, swept
 from support.router import job, placed, plate
 
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.path import polygon, rectangle, region
+from camkit.job.model import Cutter
 from camkit.part import Pocket
 from camkit.program.write import write
 from camkit.simulation.judge import judge
@@ -87,3 +88,25 @@ def test_rabbets_run_off_their_edge_and_keep_off_islands_and_the_part_beside() -
     recessed = swept([m for m in moves if m.line < outlines], -0.01)
     assert recessed.bounds == pytest.approx((46, 46, 254, 154), abs=0.02)
     assert swept(moves, -0.01).intersection(box(180.02, 125.02, 189.98, 149.98)).area == 0
+
+
+def test_the_finish_pass_of_a_pocket_takes_0_3_from_its_walls_and_islands_at_full_depth() -> None:
+    cutter = Cutter(number=1, diameter=6.0, finish_pass=0.3)
+    pocket = Pocket(rectangle(80, 80, 180, 130), 9.0, (rectangle(110, 95, 140, 115),))
+    here, asked = placed(plate(50, 50, pockets=(pocket,))), job(cutter)
+    planned = plan(here, asked, (500.0, 300.0), 18.0)
+    assert [f for f in planned.findings if f.rule == "no-finish-pass"] == []
+    text = write(planned.cuts, asked, asked.sheet[0], name="test", size=(500.0, 300.0))
+    said = judge(text, here, asked, sheet_size=(500.0, 300.0), thickness=18.0).verdict
+    assert [f.message for f in said.findings if f.level != "note"] == []
+    outlines = next(i for i, row in enumerate(text.splitlines(), 1) if " PROFILE " in row)
+    moves = [m for m in replay(text, {1: 6.0}) if m.line < outlines and m.points[:, 2].min() < 0]
+    walls = as_polygon(region(pocket.outline, pocket.islands)).boundary
+    away = [min(walls.distance(Point(p)) for p in m.points[:, :2]) for m in moves]
+    first = next(k for k, distance in enumerate(away) if distance < 3.2)
+    assert min(away[:first]) == pytest.approx(3.305, abs=0.002)
+    # Along both walls at 9 deep: the rims 2 (94 + 44) and 2 (30 + 20) + 2 pi 3 at the centre.
+    at_wall = [m for m, distance in zip(moves, away, strict=True) if distance < 3.02]
+    assert {round(float(z), 3) for m in at_wall for z in m.points[:, 2]} == {-9.0}
+    run = sum(float(np.linalg.norm(np.diff(m.points, axis=0), axis=1).sum()) for m in at_wall)
+    assert run == pytest.approx(276 + 100 + 6 * math.pi, abs=20)

@@ -12,7 +12,7 @@ from support.router import job, placed
 
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.path import Arc, Line, Path, polygon, rectangle
-from camkit.job.model import Cutter
+from camkit.job.model import Cutter, Tabs
 from camkit.part import Part, Pocket
 from camkit.program.write import write
 from camkit.simulation.judge import judge
@@ -122,3 +122,12 @@ def test_where_little_is_saved_one_cutter_makes_all() -> None:
     )
     text, moves, _ = programmed(part, 6.0, 12.0)
     assert {m.diameter for m in between(text, moves, " POCKET ", " PROFILE ")} == {6.0}
+
+
+def test_the_rest_of_an_opening_held_by_a_skin_leaves_the_skin() -> None:
+    part = Part("shelf", rectangle(50, 50, 350, 250), openings=(rounded(90, 90, 310, 210, 3.2),))
+    cutters = (Cutter(number=1, diameter=3.0), Cutter(number=2, diameter=12.0))
+    asked = job(*cutters).model_copy(update={"tabs": Tabs(hold="skin")})
+    cuts = [c for c in plan(placed(part), asked, SIZE, 18.0).cuts if c.kind == "opening"]
+    assert [c.cutter for c in cuts] == [2, 1]
+    assert {round(min(m.z for m in c.moves), 6) for c in cuts} == {round(asked.tabs.skin - 18.0, 6)}
