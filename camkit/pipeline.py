@@ -113,9 +113,20 @@ def prepare(job: Job, folder: pathlib.Path, progress: Progress = _silent) -> Pre
     progress("Laying parts on the sheet")
     numbered = [(drawing, part) for (drawing, _), part in zip(wanted, fitted.parts, strict=True)]
     layout = place(numbered, job, stocks, drawings)
-    read_so = (finding for drawn in drawings for finding in drawn.findings)
+    read_so = tuple(_other_face(finding, job) for drawn in drawings for finding in drawn.findings)
     said = (*doubts(job), *weighed, *read_so, *findings, *fitted.findings, *layout.findings)
     return Prepared(job, layout.sheets, fitted, layout.placed, said)
+
+
+def _other_face(finding: Finding, job: Job) -> Finding:
+    """What needs the face that lies down is refused, unless rows say by name which parts are cut as drawn."""
+    if finding.rule != "other-face" or job.part:
+        return finding
+    remedy = (
+        'Give them a layer that means "ignore" and cut that face by a job of its own, or name the parts that '
+        "are cut without them in [[part]] rows"
+    )
+    return replace(finding, level="error", remedy=remedy)
 
 
 def drawn_thicknesses(job: Job, drawings: Sequence[Drawn]) -> list[list[float]] | None:

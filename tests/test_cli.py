@@ -306,6 +306,30 @@ def test_inspect_json_follows_the_contract(plate: pathlib.Path) -> None:
     assert part["holes"] == [{"x_mm": 200, "y_mm": 100, "diameter_mm": 10, "depth_mm": None}]
 
 
+def test_what_needs_the_other_face_is_refused_by_name_unless_rows_name_the_parts(
+    tmp_path: pathlib.Path,
+) -> None:
+    """A pocket drawn in the rear view alone; with a row the front is cut, and the pocket is warned of."""
+    drawing = ezdxf.new(units=4)
+    space = drawing.modelspace()
+    for x, name in ((20, "front view"), (260, "rear view")):
+        space.add_lwpolyline([(x, 20), (x + 200, 20), (x + 200, 120), (x, 120)], close=True)
+        space.add_text(name).set_placement((x + 50, 130))
+    pocket = [(300, 40), (330, 40), (330, 90), (300, 90)]
+    space.add_lwpolyline(pocket, close=True, dxfattribs={"layer": "pocket"})
+    drawing.saveas(tmp_path / "plate.dxf")
+    job = tmp_path / "job.toml"
+    text = PLATE_JOB.replace("[400, 300]", "[500, 300]") + "[layers]\npocket = { pocket = 5 }\n"
+    job.write_text(text, encoding="utf-8")
+    refused = run("cut", job)
+    assert refused.exit_code == 1
+    assert "belong to the other face: pocket 30.0 x 50.0 at (315.0, 65.0)" in refused.stdout
+    assert not list((tmp_path / "job-cut").glob("*.nc"))
+    job.write_text(text + "[[part]]\nname = 'front'\nat = [30, 30]\n", encoding="utf-8")
+    taken = run("cut", job)
+    assert taken.exit_code == 0 and "warning: " in taken.stdout and "other face" in taken.stdout
+
+
 def test_check_judges_the_text_on_disk(plate: pathlib.Path) -> None:
     run("cut", plate / "job.toml")
     program = plate / "job-cut" / "job-1.nc"

@@ -36,6 +36,8 @@ from camkit.part import Part
 __all__ = ["Faces", "cut_once", "named_after"]
 
 Floats = NDArray[np.float64]
+# Features of the other face that are named before the rest is counted.
+_NAMED = 6
 _PICK = "or pick them with [[part]] rows and at = [x, y]"
 
 
@@ -174,10 +176,28 @@ def _sunk(part: Part) -> Floats:
 
 def _unmatched(a: Floats, b: Floats, motion: Motion) -> tuple[int, int]:
     """How many of the extents a are moved onto none of b, and how many of b are met by none of a."""
+    meets = _meets(a, b, motion)
+    return int((~meets.any(axis=1)).sum()), int((~meets.any(axis=0)).sum())
+
+
+def _meets(a: Floats, b: Floats, motion: Motion) -> NDArray[np.bool_]:
+    """Which of the extents a are moved onto which of b."""
     one, other = motion.applied(a[:, :2]), motion.applied(a[:, 2:])
     moved = np.hstack((np.minimum(one, other), np.maximum(one, other)))
-    meets = np.abs(moved[:, None] - b[None]).max(axis=2, initial=0.0) <= 2 * CHAIN
-    return int((~meets.any(axis=1)).sum()), int((~meets.any(axis=0)).sum())
+    meets: NDArray[np.bool_] = np.abs(moved[:, None] - b[None]).max(axis=2, initial=0.0) <= 2 * CHAIN
+    return meets
+
+
+def _sunk_only_there(a: Part, b: Part, motion: Motion) -> list[str]:
+    """The pockets and blind holes of b that a has not, in words."""
+    boxes = _sunk(b)
+    words = []
+    for number in np.flatnonzero(~_meets(_sunk(a), boxes, motion).any(axis=0)):
+        x0, y0, x1, y1 = boxes[number].tolist()
+        kind = "pocket" if number < len(b.pockets) else "blind hole"
+        size = f"{x1 - x0:.1f} x {y1 - y0:.1f}" if kind == "pocket" else f"{x1 - x0:.1f}"
+        words.append(f"{kind} {size} at ({(x0 + x1) / 2:.1f}, {(y0 + y1) / 2:.1f})")
+    return words
 
 
 def _told(parts: Sequence[Part], repeat: Repeat, chosen: int, why: str, file: str) -> list[Finding]:
@@ -192,13 +212,13 @@ def _told(parts: Sequence[Part], repeat: Repeat, chosen: int, why: str, file: st
         said = f"parts drawn again in another view of the sheet, not cut a second time ({why}): {len(pairs)}"
         remedy = f"If both are wanted, take those words or that border away, {_PICK}"
         findings.append(_finding("view-repeated", said, remedy, pairs[0][1], file, loops))
-        only_there = sum(_unmatched(_sunk(a), _sunk(b), motion)[1] for a, b in pairs)
+        only_there = [words for a, b in pairs for words in _sunk_only_there(a, b, motion)]
         if only_there:
-            said = (
-                f"pockets and blind holes drawn in the other view only belong to the other face: {only_there}"
-            )
+            more = f" and {len(only_there) - _NAMED} more" if len(only_there) > _NAMED else ""
+            named = ", ".join(only_there[:_NAMED]) + more
+            said = f"pockets and blind holes drawn in the other view only belong to the other face: {named}"
             remedy = f"They are not cut. Cut that face from a program of its own, {_PICK}"
-            findings.append(_finding("other-face", said, remedy, pairs[0][1], file, only_there))
+            findings.append(_finding("other-face", said, remedy, pairs[0][1], file, len(only_there)))
         through = [_unmatched(_through(a), _through(b), motion) for a, b in pairs]
         here, there = sum(a for a, _ in through), sum(b for _, b in through)
         if here or there:

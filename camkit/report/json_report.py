@@ -14,6 +14,7 @@ from camkit.errors import Finding
 from camkit.geometry.flatten import flattened
 from camkit.geometry.measure import Bounds, bounds, length
 from camkit.geometry.path import Path, circle, signed_area
+from camkit.job.model import Machine
 from camkit.joinery.clearance import allowance
 from camkit.joinery.features import Feature
 from camkit.joinery.fitted import FittedJoint, GluedUp, SizeChange
@@ -43,7 +44,7 @@ def report(result: Result) -> dict[str, Json]:
     machine = result.job.machine
     return {
         **_wish(result.wish),
-        "machine": {"zero": machine.zero, "into_table_mm": _number(machine.into_table)},
+        "machine": _machine(machine),
         "sheets": [_sheet(sheet, result) for sheet in result.sheets],
         "programs": [_reported_program(judged, result) for judged in result.programs],
         "cuts": [_cut(row, judged, result) for judged in result.programs for row in judged.verdict.cuts],
@@ -55,6 +56,12 @@ def report(result: Result) -> dict[str, Json]:
         "findings": [finding(f) for f in result.findings],
         "versions": {"camkit": __version__, **{name: version(name) for name in _DECISIVE}},
     }
+
+
+def _machine(machine: Machine) -> dict[str, Json]:
+    """Where zero is, X0 Y0 only where it is not the lower left corner, and how far the table may be cut."""
+    row: dict[str, Json] = {"zero": machine.zero, "into_table_mm": _number(machine.into_table)}
+    return row if machine.xy_zero == "lower left" else {**row, "xy_zero": machine.xy_zero}
 
 
 def _wish(wish: Wish) -> dict[str, Json]:

@@ -28,7 +28,7 @@ _CHIP_ROUNDING = 0.02
 # The text's feeds are rounded.
 _FEED_ROUNDING = 1.0
 # Chords of an arc turn by no more than this from one to the next, in radians.
-_CHORDS_TURN = 0.5
+_CHORDS_TURN = 1.0
 
 
 def _milling(job: Job) -> dict[int | None, Cutter]:

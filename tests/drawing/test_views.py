@@ -156,6 +156,8 @@ def test_pockets_of_the_other_face_are_kept_apart_and_counted(dxf: Dxf) -> None:
     assert all(hole.depth is None for part in found.parts for hole in part.holes)
     (finding,) = told(found, "other-face")
     assert (finding.count, finding.level) == (2, "warning")
+    # The back is mirrored about x = 750: what is drawn at 20 to 80 lies at 1420 to 1480.
+    assert ": pocket 60.0 x 40.0 at (1450.0, 220.0), blind hole 8.0 at (900.0, 20.0), at (" in finding.message
     assert unaccounted(found) == 0
 
 

@@ -25,6 +25,9 @@ def test_the_report_has_the_keys_of_the_contract(sound: Result) -> None:
         *("findings", "versions"),
     ]
     assert said["machine"] == {"zero": "sheet top", "into_table_mm": 0.3}
+    machine = sound.job.machine.model_copy(update={"xy_zero": "centre"})
+    elsewhere = replace(sound, job=sound.job.model_copy(update={"machine": machine}))
+    assert report(elsewhere)["machine"] == {"zero": "sheet top", "into_table_mm": 0.3, "xy_zero": "centre"}
     rows = json.loads(report_text(sound))
     assert set(rows["sheets"][0]) == {"number", "size_mm", "thickness_mm", "used_share"}
     assert set(rows["programs"][0]) == {
