@@ -5,20 +5,30 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 
 from camkit.cut import Feed, Move, Turn
-from camkit.geometry.flatten import flattened
+from camkit.geometry.flatten import arc_points, as_polygon, flattened
 from camkit.geometry.measure import length
 from camkit.geometry.offset import offset
-from camkit.geometry.path import Path, Region, oriented
+from camkit.geometry.path import Path, Point, Region, oriented, signed_area
 from camkit.geometry.tolerance import PATH_ALLOWANCE
 from camkit.job.model import Cutter, Machine
 from camkit.toolpath.heights import Rise, over_tabs
-from camkit.toolpath.lead import Room, lead_in, lead_out
-from camkit.toolpath.track import follow
+from camkit.toolpath.lead import Room, lead_in, lead_out, run_of_lead
+from camkit.toolpath.track import follow, starting_at
 
-__all__ = ["OVERLAP", "Rough", "arc_radius", "finish_moves", "is_thick", "rough_beside"]
+__all__ = [
+    "OVERLAP",
+    "Begin",
+    "Rough",
+    "arc_radius",
+    "finish_begin",
+    "finish_moves",
+    "is_thick",
+    "rough_beside",
+]
 
 # The finish pass runs on past its own beginning by this much, so that no ridge stands there.
 OVERLAP = 1.0
@@ -29,6 +39,10 @@ _CHORD = 0.02
 _THICK = 2.2
 
 
+# Arcs may seem this much nearer to the wall than the path: less than what paths keep off it.
+_CLOSE = 0.003
+
+
 @dataclass(frozen=True, slots=True)
 class Rough:
     """The closed path of the rough passes; `thick` tells that they leave places where more wood stands."""
@@ -37,9 +51,48 @@ class Rough:
     thick: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Begin:
+    """The path begun where the finish pass meets it, and the radius of its arcs there."""
+
+    path: Path
+    radius: float
+
+
 def arc_radius(cutter: Cutter) -> float:
-    """Radius of the arcs by which the finish pass comes and goes, mm (common practice, no source)."""
+    """Radius of the arcs by which the finish pass comes and goes where they fit, mm.
+
+    Common practice, no source.
+    """
     return 2 * cutter.diameter
+
+
+def finish_begin(
+    path: Path, beside: float, since: Point | None, cutter: Cutter, machine: Machine
+) -> Begin | None:
+    """Where the finish pass begins whose first arc starts beside the place `beside` mm along the path.
+
+    The arcs are as wide as keeps them, and the way there from `since`, on the side of the waste; None where
+    even the narrowest do not.
+    """
+    left, aside = machine.direction == "climb", cutter.finish_pass
+    walked = as_polygon(path, _CLOSE / 3)
+    waste_inside = left == (signed_area(path) > 0)
+    free = walked.buffer(_CLOSE if waste_inside else -_CLOSE)
+    widest = arc_radius(cutter)
+    for radius in (widest, widest / 2, widest / 4, aside):
+        if radius < aside:
+            continue
+        begun = starting_at(path, beside + run_of_lead(aside, radius))
+        come = lead_in(begun, 0.0, aside, radius, left=left)
+        go = lead_out(begun, OVERLAP, aside, radius, left=left)
+        ways = [arc_points(come, _CLOSE / 3), arc_points(go, _CLOSE / 3)]
+        if since is not None and since != come.start:
+            ways.append(np.array([since, come.start]))
+        lines = shapely.MultiLineString([way.tolist() for way in ways])
+        if free.covers(lines) if waste_inside else not free.intersects(lines):
+            return Begin(begun, radius)
+    return None
 
 
 def rough_beside(
@@ -73,13 +126,14 @@ def is_thick(finish: Sequence[Path], rough: Sequence[Path], leave: float) -> boo
 
 
 def finish_moves(
-    path: Path, depth: float, cutter: Cutter, machine: Machine, rises: Sequence[Rise], from_z: float
+    begin: Begin, depth: float, cutter: Cutter, machine: Machine, rises: Sequence[Rise], from_z: float
 ) -> list[Move]:
     """Once round at full depth (positive, mm), from the rough passes' lane and back, by tangent arcs.
 
     The cutter stands in that lane at `from_z`, beside where the first arc begins.
     """
-    around, aside, radius = length(path), cutter.finish_pass, arc_radius(cutter)
+    path, radius = begin.path, begin.radius
+    around, aside = length(path), cutter.finish_pass
     left = machine.direction == "climb"
     heights = [(0.0, -depth), (around + OVERLAP, -depth)]
     heights = over_tabs(heights, around, rises) if rises else heights

@@ -37,15 +37,17 @@ def ramped(
 ) -> list[tuple[float, float]]:
     """Heights that sink to each depth by a ramp and go round a path of length `around` mm.
 
-    Each pass sinks where the last one sank, so that no bite is deeper than a pass; the last pass goes once
-    round at full depth after its ramp. `depths` are positive below z = 0; `from_z` is where it begins.
+    Each pass sinks where the last one sank below z = 0, so that no bite is deeper than a pass; the last pass
+    goes once round at full depth after its ramp. `depths` are positive below z = 0; `from_z` is where it
+    begins.
     """
     heights = [(0.0, from_z)]
+    slope = math.tan(math.radians(ramp_deg))
     begin, z = 0.0, from_z
     for depth in depths:
-        end = begin + (z + depth) / math.tan(math.radians(ramp_deg))
+        end = begin + (z + depth) / slope
         heights.append((end, -depth))
-        begin = max(end, begin + around)
+        begin = max(end, begin + max(0.0, z) / slope + around)
         if begin > end and depth != depths[-1]:
             heights.append((begin, -depth))
         z = -depth

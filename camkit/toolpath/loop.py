@@ -9,7 +9,7 @@ from camkit.cut import Feed, Move, Rapid, Tab, Turn
 from camkit.geometry.measure import length
 from camkit.geometry.path import Arc, Path, oriented
 from camkit.job.model import Cutter, Machine
-from camkit.toolpath.finish import Rough, arc_radius, finish_moves
+from camkit.toolpath.finish import Rough, arc_radius, finish_begin, finish_moves
 from camkit.toolpath.heights import Rise, over_tabs, pass_depths, ramped
 from camkit.toolpath.lead import Room, lead_in, lead_out, run_of_lead
 from camkit.toolpath.starts import Leads, Start, Starts, starts_of
@@ -106,26 +106,27 @@ def loop_moves(
         return _without_finish(path, start.further, cutter, machine, thickness, hold, room)
     lane = starting_at(rough.path, nearest_distance(rough.path, path.start))
     heights = _sinking(lane, cutter, machine, thickness)
-    own = _longer(_sinking(path, cutter, machine, thickness), start.further)
-    if rough.thick:
-        ends = own[-1][0]
-    else:
-        heights = _longer(heights, start.further)
-        run = run_of_lead(cutter.finish_pass, arc_radius(cutter))
-        path = starting_at(path, nearest_distance(path, place_at(lane, heights[-1][0])) + run)
-        ends = 0.0
-    plan = _plan(path, cutter, machine, thickness, hold, ends)
-    beside = [
+    longer = _longer(heights, start.further)
+    away = place_at(lane, longer[-1][0])
+    begin = None if rough.thick else finish_begin(path, nearest_distance(path, away), away, cutter, machine)
+    if begin is None:
+        own = _longer(_sinking(path, cutter, machine, thickness), start.further)
+        plan = _plan(path, cutter, machine, thickness, hold, own[-1][0])
+        moves = _rounds(lane, heights, _beside(lane, plan), cutter, machine)
+        return (*moves, *_rounds(path, own, plan.rises, cutter, machine)), plan.tabs, plan.wanted
+    plan = _plan(begin.path, cutter, machine, thickness, hold, 0.0)
+    moves = _rounds(lane, longer, _beside(lane, plan), cutter, machine)
+    finish = finish_moves(begin, thickness + machine.into_table, cutter, machine, plan.rises, moves[-2].z)
+    last = finish[-1]
+    return (*moves[:-1], *finish, withdraw(last.x, last.y, machine)), plan.tabs, plan.wanted
+
+
+def _beside(lane: Path, plan: TabPlan) -> list[Rise]:
+    """The rises of a plan as they are met on a path beside its own."""
+    return [
         rise.about(nearest_distance(lane, (tab.x, tab.y)))
         for rise, tab in zip(plan.rises, plan.tabs, strict=True)
     ]
-    moves = _rounds(lane, heights, beside, cutter, machine)
-    if rough.thick:
-        return (*moves, *_rounds(path, own, plan.rises, cutter, machine)), plan.tabs, plan.wanted
-    lane_end = moves[-2].z
-    finish = finish_moves(path, thickness + machine.into_table, cutter, machine, plan.rises, lane_end)
-    last = finish[-1]
-    return (*moves[:-1], *finish, withdraw(last.x, last.y, machine)), plan.tabs, plan.wanted
 
 
 def _without_finish(
@@ -147,27 +148,48 @@ def _without_finish(
         return _rounds(path, heights, plan.rises, cutter, machine), plan.tabs, plan.wanted
     come, go = arcs
     plan = _plan(path, cutter, machine, thickness, hold, heights[-1][0])
+    out = () if _at_a_tab(path, heights[-1][0], plan, cutter, machine, thickness) else (go,)
     heights = over_tabs(heights, length(path), plan.rises) if plan.rises else heights
     feed = sloped_feed(math.pi / 2 * cutter.diameter, ENTRY_HEIGHT - from_z, cutter)
     moves = (
         *approach(*come.start, machine, cutter),
         Turn(*come.end, from_z, come.centre, come.clockwise, feed),
         *follow(path, heights, cutter),
-        Turn(*go.end, heights[-1][1], go.centre, go.clockwise, cutter.feed),
-        withdraw(*go.end, machine),
+        *(Turn(*arc.end, heights[-1][1], arc.centre, arc.clockwise, cutter.feed) for arc in out),
     )
-    return moves, plan.tabs, plan.wanted
+    return (*moves, withdraw(moves[-1].x, moves[-1].y, machine)), plan.tabs, plan.wanted
 
 
-def finish_alone(path: Path, cutter: Cutter, machine: Machine, depth: float) -> tuple[Move, ...]:
-    """The finish pass of a closed path whose inside is cleared to `depth` (positive, mm) but for its rim."""
-    start = starts_of(path, 0.0, None, None, cutter.diameter / 2).each[0]
-    path = starting_at(path, nearest_distance(path, start.at))
-    come = lead_in(path, 0.0, cutter.finish_pass, arc_radius(cutter), left=machine.direction == "climb")
-    down = approach(*come.start, machine, cutter)
-    down.append(Feed(*come.start, -depth, cutter.plunge))
-    finish = finish_moves(path, depth, cutter, machine, (), -depth)
-    return (*down, *finish, withdraw(finish[-1].x, finish[-1].y, machine))
+def _at_a_tab(
+    path: Path, end: float, plan: TabPlan, cutter: Cutter, machine: Machine, thickness: float
+) -> bool:
+    """Whether an arc that leaves the path `end` mm along it would cut into a tab from the side."""
+    around = length(path)
+    reach = run_of_lead(min(_OFF_WALL, cutter.diameter), cutter.diameter)
+    for rise in plan.rises:
+        half = (rise.last - rise.first) / 2 + rise.foot(-thickness - machine.into_table)
+        ahead = ((rise.first + rise.last) / 2 - end + half) % around
+        if ahead <= 2 * half + reach:
+            return True
+    return False
+
+
+def finish_alone(path: Path, cutter: Cutter, machine: Machine, depth: float) -> tuple[Move, ...] | None:
+    """The finish pass of a closed path whose inside is cleared to `depth` (positive, mm) but for its rim.
+
+    None where its arcs fit nowhere.
+    """
+    for start in starts_of(path, 0.0, None, None, cutter.diameter / 2).each:
+        begin = finish_begin(path, nearest_distance(path, start.at), None, cutter, machine)
+        if begin is None:
+            continue
+        left = machine.direction == "climb"
+        come = lead_in(begin.path, 0.0, cutter.finish_pass, begin.radius, left=left)
+        down = approach(*come.start, machine, cutter)
+        down.append(Feed(*come.start, -depth, cutter.plunge))
+        finish = finish_moves(begin, depth, cutter, machine, (), -depth)
+        return (*down, *finish, withdraw(finish[-1].x, finish[-1].y, machine))
+    return None
 
 
 def _sinking(

@@ -211,10 +211,9 @@ def _opening(task: Task, setting: Setting, others: Others) -> Made:
     if slug and rough is not None:
         (smaller,) = offset(area, -cutter.finish_pass)
         cleared = _cleared(smaller, setting.through, task, setting).moves
-        if rough.thick:
+        last = None if rough.thick else finish_alone(path, cutter, machine, setting.through)
+        if last is None:
             last = loop_moves(path, cutter, machine, setting.thickness, None)[0]
-        else:
-            last = finish_alone(path, cutter, machine, setting.through)
         return Made((*cleared, *last), finished=True)
     if not loose:
         made = loop_moves(path, cutter, machine, setting.thickness, None, rough, room, task.start)

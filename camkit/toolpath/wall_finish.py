@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from camkit.cut import Move
-from camkit.geometry.measure import length
 from camkit.geometry.offset import offset
-from camkit.geometry.path import Arc, Line, Path, Region
+from camkit.geometry.path import Path, Region
 from camkit.geometry.tolerance import PATH_ALLOWANCE
 from camkit.job.model import Cutter, Machine
-from camkit.toolpath.finish import arc_radius, is_thick
-from camkit.toolpath.lead import run_of_lead
+from camkit.toolpath.finish import is_thick
 from camkit.toolpath.loop import climbing, finish_alone
 
 __all__ = ["with_walls_last"]
@@ -21,7 +19,7 @@ def with_walls_last(
     """What is to be cleared of a pocket first, and the finish pass along each of its walls after that.
 
     None when the cutter leaves no wood for it, or where its walls have no room for such a pass: rough paths
-    would break up, leave far more in places, or meet no wall straight enough for the arcs of the pass.
+    would break up, leave far more in places, or meet no wall that the arcs of the pass fit.
     """
     leave, away = cutter.finish_pass, cutter.diameter / 2 + PATH_ALLOWANCE
     if leave <= 0:
@@ -32,24 +30,14 @@ def with_walls_last(
     walls, lanes = (_loops(pieces[0]) for pieces in (final, rough))
     if len(walls) != len(lanes):
         return None
-    if not all(_has_room(wall, cutter) for wall in walls) or is_thick(walls, lanes, leave):
+    if is_thick(walls, lanes, leave):
         return None
     turned = [climbing(wall, machine, wood_inside=k > 0) for k, wall in enumerate(walls)]
-    return smaller[0], tuple(m for path in turned for m in finish_alone(path, cutter, machine, depth))
+    finishes = [finish_alone(path, cutter, machine, depth) for path in turned]
+    if any(finish is None for finish in finishes):
+        return None
+    return smaller[0], tuple(move for finish in finishes for move in finish or ())
 
 
 def _loops(area: Region) -> tuple[Path, ...]:
     return (area.exterior, *area.interiors)
-
-
-def _has_room(wall: Path, cutter: Cutter) -> bool:
-    """Whether arcs that come and go stay off the wall: on a straight run, or on a much wider arc."""
-    run = 2 * run_of_lead(cutter.finish_pass, arc_radius(cutter)) + 2.0
-    return any(
-        length(Path((s,))) >= run and (isinstance(s, Line) or (isinstance(s, Arc) and _wide(s, cutter)))
-        for s in wall.segments
-    )
-
-
-def _wide(arc: Arc, cutter: Cutter) -> bool:
-    return arc.radius >= 1.5 * arc_radius(cutter)
