@@ -107,11 +107,16 @@ def _cannot(rule: str, message: str, remedy: str) -> CannotBeMadeError:
 
 
 def _job(job: Job, stock: Sheet, cutters: tuple[Cutter, ...]) -> Job:
-    """The job's machine, hold and cutter for the coupon's own pieces; readings of an earlier one go."""
+    """The job's machine, tabs and cutter for the coupon's own pieces; readings of an earlier one go.
+
+    So do hold-down screws: the coupon's board is hardly larger than its pieces.
+    """
     title = f"{job.title}: test coupon" if job.title else "Test coupon"
     kept = {"title": title, "sheet": (stock,), "cutter": cutters, "drawings": Drawings(), "layers": {}}
     fit = job.fit.model_copy(update={"measured": None})
-    return job.model_copy(update={**kept, "fit": fit, "part": (), "joint": (), "glue_up": ()})
+    return job.model_copy(
+        update={**kept, "fit": fit, "part": (), "joint": (), "glue_up": (), "hold_down": None}
+    )
 
 
 def _check_room(stock: Sheet, size: tuple[float, float]) -> None:

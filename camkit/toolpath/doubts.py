@@ -111,7 +111,13 @@ def no_cutter(
         return _no_v_groove(feature)
     any_length = [cutter.model_copy(update={"cutting_length": None}) for cutter in cutters]
     longer = choose(feature, any_length, depth, point_room)
-    if (pointed := _long_point(feature, cutters, depth, point_room)) is not None:
+    if feature.kind == "hold-down":
+        message = f"no cutter on hand makes {_what(feature)} through the sheet"
+        remedy = (
+            f"Add a drill of {_mm(feature.hole.diameter if feature.hole else 0)} mm to the job, or say which "
+        )
+        remedy += "hole, head and screw go together in [hold_down]"
+    elif (pointed := _long_point(feature, cutters, depth, point_room)) is not None:
         message, remedy = pointed
     elif longer is not None:
         message = f"cutter {longer.cutter.number} is too short for {_what(feature)}, {_mm(depth)} mm deep"

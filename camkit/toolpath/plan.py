@@ -63,6 +63,8 @@ def plan(
         depth = setting.depth(feature)
         room = setting.point_room(feature)
         choice = choose(feature, job.cutter, depth, room)
+        if choice is None and feature.kind == "hold-down" and feature.copy > 1:
+            continue  # told of the first already
         if choice is None:
             findings.append(no_cutter(feature, job.cutter, depth, room))
         else:

@@ -10,6 +10,7 @@ import shapely
 from camkit.errors import CannotBeMadeError
 from camkit.geometry.flatten import as_polygon
 from camkit.geometry.path import circle, signed_area
+from camkit.job.fixtures import HoldDown
 from camkit.job.model import Job
 from camkit.joinery.coupon import Coupon
 from camkit.joinery.coupon import coupon as coupon_of
@@ -155,6 +156,11 @@ def test_what_cannot_be_cut_is_refused_by_name(job, name):
     tables, words = REFUSED[name]
     with pytest.raises(CannotBeMadeError, match=re.escape(words)):
         coupon(job(**tables))
+
+
+def test_the_jobs_hold_down_screws_are_not_for_the_coupon(job):
+    held = job(cutter=[{"number": 1, "diameter": 6}]).model_copy(update={"hold_down": HoldDown()})
+    assert coupon(held).job.hold_down is None
 
 
 def test_no_drill_takes_the_marks_for_holes_of_its_own(job):

@@ -161,8 +161,9 @@ def test_their_holes_are_bored_where_no_drill_fits_and_an_error_says_when_nothin
     first = next(m for m in moves_of(text, (SIX, three)) if m.points[:, 2].min() < -1)
     assert first.diameter == 3.0 and len(first.points) > 2
     _, said = made(LEFT, cutters=(SIX,), hold_down=HoldDown())
-    (missing,) = {f.message for f in said if f.rule == "no-cutter"}
-    assert missing == "no cutter on hand makes a hold-down hole of 4.5 mm"
+    (missing,) = [f for f in said if f.rule == "no-cutter"]
+    assert missing.message == "no cutter on hand makes a hold-down hole of 4.5 mm through the sheet"
+    assert missing.remedy.startswith("Add a drill of 4.5 mm to the job")
 
 
 @pytest.mark.parametrize("kind", ["clamp", "screw"])
