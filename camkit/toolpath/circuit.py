@@ -6,9 +6,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 
-from camkit.geometry.flatten import as_polygon
+from camkit.geometry.flatten import as_polygon, flattened
 from camkit.geometry.measure import length
 from camkit.geometry.path import Line, Path, Point, Region, Segment, reversed_path
 from camkit.geometry.tolerance import SAME_POINT
@@ -20,26 +22,38 @@ __all__ = ["Clearing", "clearing", "in_the_round", "in_turn", "joined", "way"]
 # Links may leave the area of the cutter's centre by the error of its chords: less than paths keep off walls.
 _CHORD = 0.002
 _OFF = 0.003
+# Tracks are seen this coarsely when the nearest is looked for.
+_SEEN = 0.05
 # Where the nearest place of a ring cannot be seen, so many places of it are looked at.
 _LOOKED_AT = 24
 # So many of the innermost tracks are tried as the first.
 _FIRSTS_TRIED = 4
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Clearing:
-    """Tracks that clear what the centre reaches within `centres`, and the room for straight ways in there."""
+    """Tracks that clear what the centre reaches within `centres`, and the room for straight ways in there.
+
+    `entered` are the places where each track may be entered: rings anywhere, runs at their ends.
+    """
 
     centres: Region
     tracks: tuple[Track, ...]
     room: shapely.Geometry
+    entered: NDArray[np.object_]
 
 
 def clearing(centres: Region, tracks: Sequence[Track]) -> Clearing:
     """The tracks with their room, ready to be walked."""
     room = as_polygon(centres, _CHORD).buffer(_OFF)
     shapely.prepare(room)
-    return Clearing(centres, tuple(tracks), room)
+    entered = [
+        shapely.linearrings(flattened(path, _SEEN))
+        if path.closed
+        else shapely.multipoints([path.start, path.end])
+        for path in (track.path for track in tracks)
+    ]
+    return Clearing(centres, tuple(tracks), room, np.array(entered, dtype=object))
 
 
 def in_turn(clear: Clearing, at: Point | None = None) -> tuple[Path, ...]:
@@ -97,8 +111,9 @@ def _from(clear: Clearing, first: int, at: Point | None) -> tuple[Path, ...]:
         if about is not None and inside[about] == 0:
             now = about
         else:
-            near = at
-            now = min(free, key=lambda i: (_away(tracks[i].path, near), i))
+            free.sort()
+            away = shapely.distance(clear.entered[free], shapely.Point(at))
+            now = free[int(np.argmin(np.round(away, 3)))]
 
 
 def joined(clear: Clearing, paths: Sequence[Path], start: Point | None = None) -> Path:
@@ -112,9 +127,7 @@ def joined(clear: Clearing, paths: Sequence[Path], start: Point | None = None) -
 
 
 def _away(path: Path, point: Point) -> float:
-    if path.closed:
-        return math.dist(place_at(path, nearest_distance(path, point)), point)
-    return min(math.dist(path.start, point), math.dist(path.end, point))
+    return math.dist(place_at(path, nearest_distance(path, point)), point)
 
 
 def _begun_near(path: Path, point: Point, room: shapely.Geometry) -> Path:

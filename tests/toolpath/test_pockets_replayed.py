@@ -110,3 +110,17 @@ def test_the_finish_pass_of_a_pocket_takes_0_3_from_its_walls_and_islands_at_ful
     assert {round(float(z), 3) for m in at_wall for z in m.points[:, 2]} == {-9.0}
     run = sum(float(np.linalg.norm(np.diff(m.points, axis=0), axis=1).sum()) for m in at_wall)
     assert run == pytest.approx(276 + 100 + 6 * math.pi, abs=20)
+
+
+def test_a_round_pocket_is_entered_by_a_helix_about_its_middle() -> None:
+    """A pocket of 55 in two passes of 4: at least once round before any other way down, at 5 degrees."""
+    found = cleared(SHAPES["circle"], 6.0, 8.0, 2)
+    sinking = [m for m in found.replayed if m.points[-1, 2] < m.points[0, 2] and m.points[-1, 2] < 0]
+    turned = 0.0
+    for m in sinking:
+        x, y = (m.points[:, :2] - (150.0, 120.0)).T
+        if len(m.points) == 2:
+            break
+        assert np.ptp(np.hypot(x, y)) < 0.01
+        turned += float(np.abs(np.diff(np.unwrap(np.arctan2(y, x)))).sum())
+    assert turned > math.radians(350)
