@@ -100,18 +100,19 @@ def looked_at(placed: Sequence[Placed], job: Job, size: tuple[float, float], thi
         if f.rule in ("loose-part", "uncut") and (f.part or "").split(":")[0] in cut
     ]
     wide = {cutter.number: cutter.diameter for cutter in job.cutter}
+    table = 0.0 if job.machine.zero == "table" else -thickness
     for piece in placed:
         number = cutters.get((piece.part.name, piece.copy))
         if number is not None:
-            _measure(piece.shape, moves, wide[number], thickness, account)
+            _measure(piece.shape, moves, wide[number], table, account)
     return account
 
 
-def _measure(part: Part, moves: list[Move], wide: float, thickness: float, account: Account) -> None:
+def _measure(part: Part, moves: list[Move], wide: float, table: float, account: Account) -> None:
     solid = as_polygon(part.outline)
     kerf = solid.buffer(wide).difference(solid)
     around = window(solid, 2 * wide)
-    stand = kerf.buffer(-0.1).difference(swept(moves, -thickness + LEVEL, around))
+    stand = kerf.buffer(-0.1).difference(swept(moves, table + LEVEL, around))
     tabs = [piece for piece in get_parts(stand) if piece.area > 0.5 * wide * wide]
     joints = MultiLineString(list(part.joint_faces)) if part.joint_faces else None
     sharp = corners(solid)

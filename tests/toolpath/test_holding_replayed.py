@@ -55,7 +55,7 @@ def test_a_skin_as_thick_as_asked_stays_under_outline_and_waste_and_nowhere_else
     deeper = cleared(text, -THICKNESS + 0.39)
     assert deeper.contains(hole) and deeper.area == pytest.approx(3.14159 * 4.5**2, abs=0.5)
     assert [f.rule for f in said if f.rule.startswith("held")] == ["held-by-skin"]
-    assert "(A skin of 0.4 mm stays under the outlines, to be pared off: shelf)" in text
+    assert "(A skin of 0.4 mm stays under these outlines, to be pared off:)\n(  shelf)\n" in text
 
 
 def test_large_pieces_are_cut_free_on_vacuum_and_small_ones_get_tabs_as_the_area_says() -> None:
@@ -71,7 +71,7 @@ def test_large_pieces_are_cut_free_on_vacuum_and_small_ones_get_tabs_as_the_area
         "to hold it by its 120 cm2 alone, vacuum of 30 kPa would need 133"
         in rules["vacuum-too-small"].message
     )
-    assert "(Cut right through without tabs, hold by vacuum: large)" in text
+    assert "(Cut right through without tabs, hold by vacuum:)\n(  large)\n" in text
 
 
 def test_a_piece_cut_free_leaves_the_tabs_of_the_one_beside_it() -> None:
@@ -81,3 +81,11 @@ def test_a_piece_cut_free_leaves_the_tabs_of_the_one_beside_it() -> None:
     held = box(0, 0, *SIZE).difference(cleared(text, -THICKNESS))
     (piece,) = [piece for piece in get_parts(held) if piece.contains(as_polygon(small.outline).centroid)]
     assert piece.bounds[0] == 0
+
+
+def test_the_header_names_every_piece_however_many_there_are() -> None:
+    names = [f"slat with a long name, number {k}" for k in range(9)]
+    parts = [plate(20, 20 + 50 * k, 600.0, 30.0, name) for k, name in enumerate(names)]
+    text, _ = programmed(parts, hold="skin")
+    head = text[: text.index("G21")]
+    assert all(head.count(name) == 1 for name in names)

@@ -186,3 +186,12 @@ def test_a_disc_too_small_for_straight_tabs_is_told() -> None:
     _, (said,) = told([Part("knob", circle((300, 300), 34))])
     assert said.part == "knob" and said.rule == "no-legal-tab" and "round a corner" in said.message
     assert "double-sided tape" in (said.remedy or "")
+
+
+def test_no_tab_stands_in_slots_little_wider_than_the_cutter_and_they_are_cut_through() -> None:
+    slots = [(60.0 + 40 * k, 6.0 + wide) for k, wide in enumerate((0.1, 0.2, 0.5, 1.0, 4.0, 6.2))]
+    part = Part("grille", rectangle(20, 20, 360, 320), tuple(rectangle(x, 80, x + w, 260) for x, w in slots))
+    text, said = told([part])
+    gone = cleared(text, -THICKNESS)
+    assert said == []
+    assert all(gone.contains(box(x + 0.05, 80 + 3, x + w - 0.05, 260 - 3)) for x, w in slots)
