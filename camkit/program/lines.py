@@ -46,16 +46,18 @@ class Lines:
         """The spindle off, and before it what runs with it."""
         return [*(["M9"] if self._job.machine.with_spindle else []), "M5"]
 
-    def change(self, cutter: Cutter) -> list[str]:
+    def change(self, cutter: Cutter, *, first: bool) -> list[str]:
         """Fit the cutter and start it: safe height, spindle off, M6, and a stop where it is done by hand.
 
         A program for one cutter only says which has been fitted: who starts it has just done so. A change
-        leaves the cutter where nobody can know: before anything else it rises to safe height again.
+        leaves the cutter where nobody can know: before anything else it rises to safe height again. Before
+        the first one nothing moves, for the heights are those of another cutter.
         """
         machine = self._job.machine
         self._feed = None
-        lines = [comment(f"CUTTER {cutter.number} {cutter_words(cutter)}"), *self.lift(), *self.stop()]
-        if machine.cutter_change == "stop" and machine.touch_off is not None:
+        lines = [comment(f"CUTTER {cutter.number} {cutter_words(cutter)}")]
+        lines += [*([] if first else self.lift()), *self.stop()]
+        if machine.cutter_change == "stop" and machine.touch_off is not None and not first:
             x, y, _ = self._frame.point(*machine.touch_off, 0.0)
             lines.append(f"G0 X{self._frame.said(x)} Y{self._frame.said(y)}")
         words = [word for kind, word in (("T", f"T{cutter.number}"), ("M6", "M6")) if machine.takes(kind)]

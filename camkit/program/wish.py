@@ -50,6 +50,8 @@ class Wish:
             if done:
                 numbers = [cut.number for cut in done]
                 said.append(f"Cuts {min(numbers)} to {max(numbers)} must have been made on this very sheet")
+            if any(cut.kind == "hold-down" for cut in done):
+                said.append("Hold-down screws must be fitted in all holes drilled for them")
         if self.piece is not None:
             said.append(f"Only {self.piece}: nothing else is cut from the sheet")
         return said

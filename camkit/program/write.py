@@ -51,7 +51,7 @@ def write(
             lines += writer.screws(screws, cutter if cut.cutter == now else None)
         before = cut.kind
         if cut.cutter != now:
-            lines += writer.change(cutter)
+            lines += writer.change(cutter, first=now is None)
             now = cut.cutter
         lines.append(comment(f"CUT {cut.number} {cut.kind.upper()} {cut.part.upper()} {cut.copy}"))
         lines += [line for move in cut.moves for line in writer.move(move)]

@@ -269,7 +269,9 @@ def test_a_change_by_hand_stops_at_the_touch_off_spot(machine: dict[str, object]
     for cutter in ("2: drill 5 mm", "1: straight 6 mm"):
         at = lines.index(f"(MSG, fit cutter {cutter}, {where})")
         assert lines[at + 1] == "M0" and lines[at + 2].startswith("G0 Z") and lines[at + 3][0] == "S"
-        assert lines[at - 3] == "M5" and lines[at - 2].startswith("G0 X") and lines[at - 1][0] == "T"
+    assert lines[at - 3] == "M5" and lines[at - 2].startswith("G0 X") and lines[at - 1] == "T1 M6"
+    before = lines[: lines.index("M0")]
+    assert not [row for row in before if row.startswith(("G0", "G1 "))], "Z is that of another cutter"
     high = write(planned(job(touch_off=[20, 200])), job(touch_off=[20, 200], zero="table"), job().sheet[0],
                  name="a", size=SIZE, higher=20.0)  # fmt: skip
     assert "set Z 12 on the sheet at X20 Y200" in high, "Z is set as ever, though the program runs higher"

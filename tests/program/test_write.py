@@ -85,7 +85,7 @@ def test_the_reader_finds_the_same_moves_spindle_and_cutter() -> None:
     reading = read(text_of(SLOT))
     assert reading.findings == () and reading.ended
     assert [(m.number, m.kind, m.name) for m in reading.marks] == [(1, "PROFILE", "SHELF 2")]
-    ends = [m.end for m in reading.motions][2:]
+    ends = [m.end for m in reading.motions][1:]
     assert ends == [
         (10, 10, 15),
         (10, 10, 2),
