@@ -27,6 +27,8 @@ _ROUND = 0.5
 _CHIP_ROUNDING = 0.02
 # The text's feeds are rounded.
 _FEED_ROUNDING = 1.0
+# So are its places, to 0.0001 mm or 0.00001 in: on moves of a few um that alone makes a slope steeper.
+_PLACE_ROUNDING = 0.0003
 # Chords of an arc turn by no more than this from one to the next, in radians.
 _CHORDS_TURN = 1.0
 
@@ -236,10 +238,10 @@ def find_fast_plunges(tips: Tips, job: Job) -> list[Finding]:
         fastest[motions[n].cutter] = max(fastest[motions[n].cutter], motions[n].feed_mm_min or 0.0)
     worst: dict[int, tuple[float, int]] = {}
     for n, m in tips.where(lambda m: m.end[2] < m.start[2] and tips.cuts(m)):
-        cutter, drop = cutters.get(m.cutter), m.start[2] - m.end[2]
+        cutter, drop = cutters.get(m.cutter), max(0.0, m.start[2] - m.end[2] - _PLACE_ROUNDING)
         if cutter is None or not fastest[m.cutter]:
             continue
-        down = (m.feed_mm_min or 0.0) * drop / math.hypot(drop, _run(m))
+        down = (m.feed_mm_min or 0.0) * drop / max(math.hypot(drop, _run(m)), 1e-9)
         if down > fastest[m.cutter] * PLUNGE_SHARE + _FEED_ROUNDING:
             worst[cutter.number] = max(worst.get(cutter.number, (0.0, n)), (down, n), key=lambda w: w[0])
     return [

@@ -126,6 +126,13 @@ def test_of_a_ramp_its_downward_share_counts(slope_deg: float) -> None:
         assert [f.rule for f in told] == (["fast-plunge"] if sinks > 1201 else [])
 
 
+def test_rounded_places_make_no_short_slope_too_steep() -> None:
+    """0.0080 along and 0.0046 down is 30 degrees, half the feed; the text says 0.0047 down."""
+    for down, rules in (("Z-1.0047", []), ("Z-1.0060", ["fast-plunge"])):
+        short = ("G1 Z-1 F600", f"G1 X0.0080 {down} F2400", "G1 X100 F3600")
+        assert [f.rule for f in found(text(*short)) if f.rule == "fast-plunge"] == rules
+
+
 def test_down_an_arc_the_way_along_it_counts_not_its_chord() -> None:
     """A quarter of a turn of radius 3 is 4.7124 long: 2.7207 down is 30 degrees, half of the feed."""
     for feed, sinks in ((2400, []), (2440, ["fast-plunge"])):
