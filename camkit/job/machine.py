@@ -202,7 +202,7 @@ class Cutter(Table):
     ramp_angle: Annotated[float, Measure("an angle from 0.5 to 30", 0.5, 30.0)] = Field(
         default=3.0,
         description="degrees by which it sinks along its path (common practice 2 to 5, no source); in "
-        "pockets and waste that is milled away at least 5",
+        "pockets, bored holes and waste that is milled away at least 5",
         examples=["4"],
     )
     upcut_length: Positive | None = Field(

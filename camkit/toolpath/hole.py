@@ -60,7 +60,8 @@ def bore_moves(
 ) -> tuple[Move, ...]:
     """A helix down to `depth` (positive, mm) and once round at the bottom, then off the wall and out."""
     (x, y), radius = centre, (diameter - cutter.diameter) / 2 - PATH_ALLOWANCE
-    pitch = min(2 * math.pi * radius * math.tan(math.radians(_HELIX_DEG)), cutter.depth_of_pass)
+    steep = math.tan(math.radians(max(_HELIX_DEG, cutter.ramp_angle)))
+    pitch = min(2 * math.pi * radius * steep, cutter.depth_of_pass)
     rounds = max(1, math.ceil((depth + ENTRY_HEIGHT) / pitch))
     drop = (depth + ENTRY_HEIGHT) / rounds
     slope = drop / math.hypot(drop, 2 * math.pi * radius)

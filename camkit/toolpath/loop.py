@@ -112,20 +112,20 @@ def loop_moves(
     if begin is None:
         own = _longer(_sinking(path, cutter, machine, thickness), start.further)
         plan = _plan(path, cutter, machine, thickness, hold, own[-1][0])
-        moves = _rounds(lane, heights, _beside(lane, plan), cutter, machine)
+        moves = _rounds(lane, heights, _beside(lane, path, plan), cutter, machine)
         return (*moves, *_rounds(path, own, plan.rises, cutter, machine)), plan.tabs, plan.wanted
     plan = _plan(begin.path, cutter, machine, thickness, hold, 0.0)
-    moves = _rounds(lane, longer, _beside(lane, plan), cutter, machine)
+    moves = _rounds(lane, longer, _beside(lane, begin.path, plan), cutter, machine)
     finish = finish_moves(begin, thickness + machine.into_table, cutter, machine, plan.rises, moves[-2].z)
     last = finish[-1]
     return (*moves[:-1], *finish, withdraw(last.x, last.y, machine)), plan.tabs, plan.wanted
 
 
-def _beside(lane: Path, plan: TabPlan) -> list[Rise]:
-    """The rises of a plan as they are met on a path beside its own."""
+def _beside(lane: Path, path: Path, plan: TabPlan) -> list[Rise]:
+    """The rises of a plan for the path as they are met on the lane beside it."""
+    middles = [place_at(path, (rise.first + rise.last) / 2) for rise in plan.rises]
     return [
-        rise.about(nearest_distance(lane, (tab.x, tab.y)))
-        for rise, tab in zip(plan.rises, plan.tabs, strict=True)
+        rise.about(nearest_distance(lane, middle)) for rise, middle in zip(plan.rises, middles, strict=True)
     ]
 
 

@@ -62,15 +62,31 @@ def _groups(tasks: Sequence[Task]) -> list[list[int]]:
     for i, task in enumerate(tasks):
         tiers.setdefault(_tier(task), {}).setdefault(task.choice.cutter.number, []).append(i)
     found: list[list[int]] = []
-    cutter = 0
-    for tier in sorted(tiers):
-        here = tiers[tier]
-        # The cutter for a later tier comes last, so that it can stay in the spindle.
-        later = {number for other in tiers if other > tier for number in tiers[other]}
-        for number in sorted(here, key=lambda n: (n != cutter, n in later, n)):
-            found.append(here[number])
-            cutter = number
+    for tier, numbers in zip(
+        sorted(tiers), _fewest_changes([set(tiers[k]) for k in sorted(tiers)]), strict=True
+    ):
+        found += [tiers[tier][number] for number in numbers]
     return found
+
+
+def _fewest_changes(tiers: Sequence[set[int]]) -> list[list[int]]:
+    """The cutters of each tier in an order by which they are changed least often; of equals by number.
+
+    Only the first and the last of a tier matter: which cutter is in the spindle already, and which stays.
+    """
+    ways: dict[int, tuple[int, list[list[int]]]] = {0: (0, [])}
+    for here in tiers:
+        onwards: dict[int, tuple[int, list[list[int]]]] = {}
+        for now, (changes, before) in ways.items():
+            for first, last in itertools.product(sorted(here), repeat=2):
+                if (first == last) != (len(here) == 1):
+                    continue
+                order = [first, *sorted(here - {first, last}), *([last] if last != first else [])]
+                cost = changes + len(here) - (first == now)
+                if last not in onwards or (cost, [*before, order]) < onwards[last]:
+                    onwards[last] = (cost, [*before, order])
+        ways = onwards
+    return min(ways.values())[1]
 
 
 def in_order(

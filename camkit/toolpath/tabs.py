@@ -31,10 +31,14 @@ _SHARE = 0.30
 _STEP, _MOST_PLACES = 4.0, 400
 # Lowest tab that still holds (common practice: 1.5 to 3 mm, at least an eighth of the sheet).
 _SMALL_HEIGHT = 1.5
+# Tabs of wide cutters, at the table, are this much shorter than what counts as wood left uncut.
+_SHORTER = 1.0
 # A point given for a tab may lie this far beyond the cut beside its outline.
 _OFF_WALL = 5.0
 # Paths are followed this closely where their centre of area is looked for.
 _CHORD = 0.05
+# Another piece's tab counts where at least this share of it stands in the cut.
+_WHOLE = 0.9
 # So many tabs more than asked where fewer stand at one side of the piece.
 _MORE = 2
 
@@ -59,7 +63,10 @@ class Hold:
 
 @dataclass(frozen=True, slots=True)
 class TabPlan:
-    """Rises for the cutter's centre and the tabs they leave; `wanted` is how many there should be."""
+    """Rises for the cutter's centre and the tabs they leave; `wanted` is how many there should be.
+
+    There are more rises than tabs where another piece's tab only just meets the cut.
+    """
 
     rises: tuple[Rise, ...]
     tabs: tuple[Tab, ...]
@@ -87,18 +94,22 @@ def plan_tabs(
     rule, line = hold.rule, along(path)
     slope = SQUARE_DEG if rule.shape == "square" else TAB_SLOPE_DEG
     wanted = max(hold.at_least, round(line.around / rule.spacing)) if hold.at_least else 0
-    asked = _size(max(rule.width, 2 * radius), min(rule.height, thickness / 2), radius, into_table, slope)
+    high = min(rule.height, thickness / 2)
+    widest = min(2 * radius, rule.longest - 2 * high / math.tan(math.radians(slope)) - _SHORTER)
+    asked = _size(max(rule.width, widest), high, radius, into_table, slope)
     low = min(rule.height, max(_SMALL_HEIGHT, thickness / 8), thickness / 2)
-    small = _size(2 * radius, low, radius, into_table, slope)
-    foreign = rises_over(line, hold.others.beside, radius, thickness, slope)
+    small = _size(widest, low, radius, into_table, slope)
+    crossing = rises_over(line, hold.others.beside, radius, thickness, slope)
+    foreign = [one for one in crossing if _is_whole(*one, radius)]
     later = rises_over(line, hold.others.later, radius, thickness, slope)
+    splinters = [rise for rise, tab in crossing if not _is_whole(rise, tab, radius)]
     settled = hold.others.settled if hold.at_least else ()
     if settled is not None:
         own = [(_rise_of(path, tab, radius, thickness, slope), tab) for tab in settled]
-        return TabPlan(*_apart([*own, *foreign, *later]), wanted)
+        return _planned([*own, *foreign, *later], splinters, wanted)
     if given := given_places(path, hold.given, radius, 2 * asked.half):
         own = [(_rise(m, asked, thickness, slope), _tab(path, m, asked)) for m in given]
-        return TabPlan(*_apart([*own, *foreign, *later]), 0)
+        return _planned([*own, *foreign, *later], splinters, 0)
     centre = hold.ground.centre if hold.ground is not None and hold.ground.centre else _centre(path)
     best = _found(line, asked, radius, wanted, foreign, end, hold, centre)
     if best.lacking(hold.at_least) > (0, 0):
@@ -111,11 +122,16 @@ def plan_tabs(
         )
         for m in best.spread.places
     ]
-    return TabPlan(*_apart([*own, *foreign, *later]), wanted)
+    return _planned([*own, *foreign, *later], splinters, wanted)
 
 
-def _apart(both: Sequence[tuple[Rise, Tab]]) -> tuple[tuple[Rise, ...], tuple[Tab, ...]]:
-    return tuple(rise for rise, _ in both), tuple(tab for _, tab in both)
+def _is_whole(rise: Rise, tab: Tab, radius: float) -> bool:
+    """Whether a rise over another piece's tab leaves it standing in this cut too, and no mere splinter."""
+    return rise.last - rise.first >= _WHOLE * (tab.width + 2 * radius)
+
+
+def _planned(both: Sequence[tuple[Rise, Tab]], splinters: Sequence[Rise], wanted: int) -> TabPlan:
+    return TabPlan((*(rise for rise, _ in both), *splinters), tuple(tab for _, tab in both), wanted)
 
 
 def given_places(path: Path, given: Sequence[Point], radius: float, apart: float = 0.0) -> list[float]:

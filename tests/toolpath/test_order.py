@@ -84,6 +84,18 @@ def test_a_cutter_is_fitted_once_for_two_tiers_that_use_it() -> None:
     assert [t.choice.cutter.number for t in ordered(tasks)] == [1, 1, 3, 3, 3]
 
 
+def test_cutters_of_a_tier_are_ordered_for_all_tiers_that_follow() -> None:
+    """Holes by 1 and 3, openings by 1, outlines by 3: two changes when 3 begins."""
+    three, where = Cutter(number=3, diameter=3.0), rectangle(0, 50, 90, 90)
+    tasks = [
+        Task(Feature("hole", "top", 1, circle((9.0 * k, 0), 8), hole=Hole((9.0 * k, 0), 8)), Choice(c, 0.0))
+        for k, c in enumerate((SIX, three, SIX))
+    ]
+    tasks += [Task(Feature("opening", "top", 1, where), Choice(SIX, 0.0))]
+    tasks += [Task(Feature("profile", "top", 1, where), Choice(three, 0.0))]
+    assert [t.choice.cutter.number for t in ordered(tasks)] == [3, 1, 1, 1, 3]
+
+
 @pytest.mark.parametrize("where", [(12.0, 0.0), (-62.0, 0.0), (0.0, 210.0), (310.0, 100.0)])
 def test_a_small_part_is_cut_before_a_large_one_beside_it(where: tuple[float, float]) -> None:
     tasks = [

@@ -125,6 +125,15 @@ def test_pieces_whose_cuts_meet_share_tabs_and_all_hang_together(gap: float, fin
         assert MultiPoint([piece.centroid for piece in stand]).convex_hull.covers(solid.centroid)
 
 
+def test_tabs_of_a_wide_cutter_are_no_longer_than_what_counts_as_left_uncut() -> None:
+    """Cutter 24, tabs of 24 and their flanks: over the 30 mm that an outline may keep in one piece."""
+    sheet, cutter = Sheet(measured_thickness=(29.0,)), Cutter(number=1, diameter=24.0)
+    job = Job(sheet=(sheet,), cutter=(cutter,))
+    lying = [Placed(part, part) for part in (Part("seat", rectangle(100, 100, 700, 500)),)]
+    text = write(plan(lying, job, SIZE, 29.0).cuts, job, sheet, name="test", size=SIZE)
+    assert judge(text, lying, job, sheet_size=SIZE, thickness=29.0).verdict.ok
+
+
 def test_tabs_stand_along_the_grain_and_at_the_other_edges_only_where_those_are_long() -> None:
     square = Part("square", rectangle(300, 200, 500, 400))
     for grain, along in (("length", 0), ("width", 1)):
