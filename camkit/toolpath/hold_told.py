@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from camkit.cut import Cut
 from camkit.errors import Finding
 from camkit.geometry.flatten import as_polygon
 from camkit.job.model import Job
 from camkit.part import Placed
 
-__all__ = ["hold_told"]
+__all__ = ["hold_told", "low_tabs"]
 
 
 def hold_told(placed: Sequence[Placed], job: Job) -> list[Finding]:
@@ -51,6 +52,21 @@ def hold_told(placed: Sequence[Placed], job: Job) -> list[Finding]:
             )
         )
     return found
+
+
+def low_tabs(cuts: Sequence[Cut], job: Job, thickness: float) -> list[Finding]:
+    """A note when tabs are lower than asked, since longer ones find no room on their outlines."""
+    asked = min(job.tabs.height, thickness / 2)
+    low = {cut.part: min(tab.height for tab in cut.tabs) for cut in cuts if cut.tabs}
+    names = [name for name, height in low.items() if height < asked - 0.01]
+    if not names:
+        return []
+    least = min(low[name] for name in names)
+    what = (
+        f"tabs of {', '.join(names)} are {least:.2g} mm high, not {asked:.2g}: longer ones find no room there"
+    )
+    remedy = "Give places (tabs in its [[part]] row), or let the cutter be smaller, if these are too weak"
+    return [Finding("note", "low-tabs", what, remedy)]
 
 
 def _names(pieces: Iterable[Placed]) -> str:

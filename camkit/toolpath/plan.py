@@ -23,7 +23,7 @@ from camkit.toolpath.doubts import (
 from camkit.toolpath.feature import features
 from camkit.toolpath.fixtures import blocked, keeping_out, refused
 from camkit.toolpath.hold_down import hold_down
-from camkit.toolpath.hold_told import hold_told
+from camkit.toolpath.hold_told import hold_told, low_tabs
 from camkit.toolpath.lead import Wood
 from camkit.toolpath.make import Made, Setting
 from camkit.toolpath.make_all import make_all
@@ -96,6 +96,7 @@ def plan(
         cuts.append(Cut(number, feature.kind, *where, moves, made.tabs))
     findings += corner_notes(tasks)
     findings += hold_told(placed, job)
+    findings += low_tabs(cuts, job, thickness)
     return Plan(tuple(cuts), tuple(findings))
 
 

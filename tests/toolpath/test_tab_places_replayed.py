@@ -204,3 +204,12 @@ def test_no_tab_stands_in_slots_little_wider_than_the_cutter_and_they_are_cut_th
     gone = cleared(text, -THICKNESS)
     assert said == []
     assert all(gone.contains(box(x + 0.05, 80 + 3, x + w - 0.05, 260 - 3)) for x, w in slots)
+
+
+def test_tabs_that_are_lower_than_asked_are_told() -> None:
+    """A disc of 40 has no room for three tabs of 3: each would take 21 mm of its 126, with both flanks."""
+    sheet, cutter = Sheet(measured_thickness=(THICKNESS,)), Cutter(number=1, diameter=WIDE)
+    lying = [Placed(part, part) for part in (Part("knob", circle((200, 200), 40)),)]
+    planned = plan(lying, Job(sheet=(sheet,), cutter=(cutter,)), SIZE, THICKNESS)
+    (said,) = [f for f in planned.findings if f.rule == "low-tabs"]
+    assert said.level == "note" and "tabs of knob are " in said.message and "not 3" in said.message
