@@ -203,7 +203,10 @@ def _opening(task: Task, setting: Setting, others: Others) -> Made:
     feature, cutter, machine = task.feature, task.choice.cutter, setting.job.machine
     area = region(feature.outline)
     loose = _loose(feature, cutter)
-    slug = _is_milled(feature, loose, cutter, setting)
+    # Only openings that are not milled away are given a start.
+    slug = task.start is None and _is_milled(feature, loose, cutter, setting)
+    if slug and cutter.finish_pass <= 0:
+        return _cleared(area, setting.through, task, setting)
     path, rough, room = _walked(task, setting)
     finished = rough is not None
     if slug and rough is None:
@@ -234,7 +237,10 @@ def _walked(task: Task, setting: Setting) -> tuple[Path, Rough | None, Room]:
     feature, cutter, machine = task.feature, task.choice.cutter, setting.job.machine
     outside, wall = feature.kind == "profile", region(feature.outline)
     away = cutter.diameter / 2 + PATH_ALLOWANCE
-    path = climbing(offset(wall, away if outside else -away)[0].exterior, machine, wood_inside=outside)
+    if task.start is not None:
+        path = task.start.path
+    else:
+        path = climbing(offset(wall, away if outside else -away)[0].exterior, machine, wood_inside=outside)
     room = setting.room(feature, cutter)
     return path, rough_beside(wall, path, cutter, machine, room, outside=outside), room
 

@@ -41,8 +41,9 @@ class Leads:
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """Where on the sheet a cut meets its path, and how many mm longer it runs on to leave at a good place."""
+    """Where on the sheet a cut meets its `path`, and how many mm longer it runs to leave at a good place."""
 
+    path: Path
     at: Point
     further: float = 0.0
 
@@ -75,7 +76,7 @@ def starts_of(path: Path, run: float, leads: Leads | None, room: Room | None, ra
             if found is not None:
                 return found
     begin, leave = _stations(path, places)[0], _stations(path, places + run)[0]
-    return Starts(tuple(Start((x, y)) for x, y in begin.tolist()), begin, leave)
+    return Starts(tuple(Start(path, (x, y)) for x, y in begin.tolist()), begin, leave)
 
 
 def _found(
@@ -97,7 +98,7 @@ def _found(
     least = np.maximum(further[np.arange(len(starts)), end], 0.0)
     near = least <= least.min() + around / _PLACES
     points = _stations(path, starts[near])[0].tolist()
-    each = tuple(Start((x, y), more) for (x, y), more in zip(points, least[near].tolist(), strict=True))
+    each = tuple(Start(path, (x, y), more) for (x, y), more in zip(points, least[near].tolist(), strict=True))
     return Starts(each, down[near], up[end[near]])
 
 
