@@ -19,7 +19,7 @@ Floats = NDArray[np.float64]
 # Rounds in which starts and order are chosen in turn; most gains come in the first two.
 _ROUNDS = 4
 # With at most so many cuts, so many orders more are tried, found for stops taken at random.
-_FEW, _OTHERS = 120, 2
+_FEW, _OTHERS = 60, 1
 # What counts as shorter, mm.
 _GAIN = 0.01
 

@@ -22,7 +22,7 @@ _NEIGHBOURS = 8
 _PIECE = 3
 _KICKED = 50
 # Kicks for each place, and where there are few places more, up to so many in all.
-_KICKS, _KICKS_OF_FEW = 3, 8
+_KICKS, _KICKS_OF_FEW = 3, 5
 _FEWEST_KICKS = 300
 # What counts as shorter, mm.
 _GAIN = 1e-7
