@@ -107,6 +107,8 @@ def _piece(chance: random.Random, name: str, outline: Shape, least: float, thick
                 pockets.append(Recess(shape, _round3(thickness * chance.uniform(0.2, 0.6))))
         else:
             size = drill if what == "hole" else _round3(wide * chance.uniform(1.15, 3))
+            if what != "hole" and abs(size - drill) < 0.1:
+                size += 0.3  # else the drill would make it, near enough
             depth = _round3(thickness * chance.uniform(0.3, 0.7)) if what == "blind" else None
             round_one = _placed(chance, disc(0, 0, size / 2), room)
             if round_one is None:

@@ -71,7 +71,7 @@ def _climb(trial: Trial) -> bool:
 
 def _outline(trial: Trial, run: list[Step], piece: Piece, done: Signed) -> None:
     own = [s for mark, its in of_kind(run, "PROFILE").items() if mark.part == piece.name.upper() for s in its]
-    tools = {s.tool for s in own}
+    tools = {s.tool for s in own if s.word}
     if not own or len(tools) != 1:
         done.add("profile", [f"{piece.name}: outline cut by {sorted(tools)}"])
         return
@@ -94,7 +94,7 @@ def _openings(trial: Trial, run: list[Step], piece: Piece, done: Signed) -> None
         x0, y0, x1, y1 = shape.bounds
         own = [s for s in cuts if (s.points[:, :2].min(0) > (x0, y0)).all()
                and (s.points[:, :2].max(0) < (x1, y1)).all()]  # fmt: skip
-        tools = {s.tool for s in own}
+        tools = {s.tool for s in own if s.word}
         if not tools:
             done.add("opening", [f"{name}: not cut"])
             continue

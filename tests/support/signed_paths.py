@@ -70,7 +70,7 @@ def descents(trial: Trial, run: Sequence[Step], bites: Sequence[Bite]) -> list[s
     square = trial.tabs.get("shape") == "square"
     for bite in bites:
         step, row = bite.step, trial.row(bite.step.tool)
-        if step.drop < 1e-4 or bite.deepest < 0.02:
+        if step.drop < 1e-4 or bite.deepest < 0.02 or 0 < step.run < 0.05:
             continue
         down = step.drop / math.hypot(step.run, step.drop) * step.feed
         plunge = row.get("plunge", math.inf)
@@ -78,7 +78,7 @@ def descents(trial: Trial, run: Sequence[Step], bites: Sequence[Bite]) -> list[s
             said.append(f"line {step.line}: sinks at {down:.0f} mm/min, plunge is {plunge:.0f}")
         if not mills(trial, step) or (row.get("plunges") and step.mark and step.mark.kind == "HOLE"):
             continue
-        angle = math.degrees(math.atan2(step.drop, step.run))
+        angle = math.degrees(math.atan2(step.drop - 3e-4, step.run))  # both ends are rounded
         most = row.get("ramp_angle", 3.0)
         kind = step.mark.kind if step.mark else ""
         if kind in ("POCKET", "OPENING", "HOLE"):
@@ -172,7 +172,7 @@ def fed_points(steps: Sequence[Step], low: float, high: float, pitch: float = 1.
 
 def centre_line(shape: Polygon, radius: float, *, outside: bool) -> BaseGeometry:
     """Where a cutter's centre runs along a shape: its true offset, as fine chords."""
-    quads = max(16, math.ceil(math.pi / 4 / math.acos(1 - 0.0001 / radius)))
+    quads = max(16, math.ceil(math.pi / 4 / math.acos(1 - 0.0002 / radius)))
     grown = shape.buffer(radius if outside else -radius, quad_segs=quads)
     rims = [LineString(p.exterior) for p in shapely.get_parts(grown) if not p.is_empty]
     return MultiLineString(rims)
@@ -234,7 +234,7 @@ def side(
     left = shapely.contains(shape, shapely.points(at[:, :2] - hand)) == outside
     sure = along & (right != left)
     wrong = sure & (right != climb)
-    if wrong.sum() > 2 and wrong.sum() > 0.02 * max(1, sure.sum()):
+    if wrong.sum() > 2 and wrong.sum() > 0.05 * max(1, sure.sum()):
         return [f"{name}: {wrong.sum()} of {sure.sum()} spots along the wall are on the wrong hand"]
     return []
 

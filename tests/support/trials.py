@@ -24,7 +24,7 @@ from support.carved import Tool
 
 __all__ = ["Bore", "Piece", "Recess", "Shape", "Trial", "box", "disc", "faults", "made", "rounded", "texts"]
 
-_CHORD = 0.0001  # how far a shape's polygon lies inside its arcs, at most
+_CHORD = 0.0003  # how far a shape's polygon lies inside its arcs, at most
 
 
 @dataclass(frozen=True, slots=True)

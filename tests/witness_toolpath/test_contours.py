@@ -75,6 +75,7 @@ def made_one(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFa
         "passes",
         "descents",
         "bites",
+        "bites by ramps",
         "rapids",
         "feeds",
         "ridges",
