@@ -11,7 +11,7 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
-from shapely import LineString, MultiLineString, Polygon, union_all
+from shapely import LineString, MultiLineString, MultiPoint, Polygon, union_all
 from shapely.geometry.base import BaseGeometry
 
 from support.carved import Bite, Board
@@ -197,15 +197,16 @@ def off_the_line(
     said = []
     if off.min() < NARROW:
         said.append(f"{name}: the path lies {-off.min() * 1000:.1f} um inside the true offset")
-    way = union_all([LineString(p) for p in _chains(steps, bottom)])
-    ends = shapely.line_merge(way).boundary  # beside an end the nearest way lies along the line, not across
+    chains = _chains(steps, bottom)
+    way = union_all([LineString(chain) for chain in chains])
+    # Beside the end of a move the nearest way lies along the line, not across it.
+    ends = MultiPoint([point for chain in chains for point in (chain[0], chain[-1])])
     along = centre_line(shape, radius, outside=outside)
     for line in shapely.get_parts(along):
         samples = shapely.line_interpolate_point(line, np.arange(0, line.length, 0.5))
         gap = shapely.distance(way, samples)
         grey = (gap > WIDE) & (gap < 0.3)
-        if not ends.is_empty:
-            grey &= shapely.distance(ends, samples) > gap + 1e-6
+        grey &= shapely.distance(ends, samples) > gap + 1e-6
         corner = shapely.distance(rim, samples) > radius + 2e-4
         if (grey & ~corner).any():
             worst = float(gap[grey & ~corner].max())
