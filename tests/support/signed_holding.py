@@ -80,11 +80,12 @@ def _bow(points: np.ndarray) -> float:
 
 
 def tab_faults(trial: Trial, piece: Piece, tabs: Sequence[Held], diameter: float) -> list[str]:
-    """What is wrong with a piece's tabs: count, width (the cutter's diameter at least), height, balance."""
+    """What is wrong with a piece's tabs: count, width (up to the cutter's diameter), height, balance."""
     said = []
     name, outline = piece.name, piece.outline.polygon()
-    width, height = max(diameter, trial.tabs.get("width", 8.0)), trial.tabs.get("height", 3.0)
-    whole = [tab for tab in tabs if abs(tab.height - height) <= 0.005 and tab.width > width - 0.25]
+    least, height = trial.tabs.get("width", 8.0), trial.tabs.get("height", 3.0)
+    width = max(diameter, least)
+    whole = [tab for tab in tabs if abs(tab.height - height) <= 0.005 and tab.width > least - 0.25]
     if len(whole) < 3:  # beside them parts of a neighbour's tabs may stand, which its cut has to leave too
         said.append(f"{name}: {len(whole)} whole tabs")
     for tab in tabs:
