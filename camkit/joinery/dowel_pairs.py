@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations, permutations
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from camkit.geometry.flatten import as_polygon
 from camkit.joinery.features import Feature
@@ -37,29 +36,29 @@ def dowels(
     for one in found:
         if one.kind == "dowel hole":
             holes.setdefault(one.part, []).append(one)
+    inwards = {part: _inwards(own, parts[part]) for part, own in holes.items()}
     joined = []
     for first, second in combinations(sorted(holes), 2):
         if max(len(holes[first]), len(holes[second])) > _MOST:
             continue
-        enters, takes = _laid_on(holes[first], holes[second])
         apart = plate[first] != plate[second] and looks[first] == looks[second]
-        copies = apart and _in_one_place(holes[first], parts[first], holes[second], parts[second])
-        if len(takes) > 1 and not copies:
+        if apart and _in_one_place(inwards[first], inwards[second]):
+            continue
+        enters, takes = _laid_on(holes[first], holes[second])
+        if len(takes) > 1:
             joined.append(pair_of("dowels", enters, takes))
     return joined
 
 
-def _in_one_place(mine: Sequence[Feature], part: Part, theirs: Sequence[Feature], other: Part) -> bool:
+def _inwards(holes: Sequence[Feature], part: Part) -> list[float]:
+    """How far the holes lie from the part's edge, in mm, the nearest first."""
+    rim = as_polygon(part.outline, _CHORDS).boundary
+    return sorted(rim.distance(shapely.Point(hole.middle)) for hole in holes)
+
+
+def _in_one_place(mine: Sequence[float], theirs: Sequence[float]) -> bool:
     """Whether the holes of two equal parts lie equally far from their edges."""
-    far = [
-        sorted(rim.distance(shapely.Point(hole.middle)) for hole in holes)
-        for holes, rim in ((mine, _rim(part)), (theirs, _rim(other)))
-    ]
-    return len(mine) == len(theirs) and all(abs(a - b) <= _SPACING for a, b in zip(*far, strict=True))
-
-
-def _rim(part: Part) -> BaseGeometry:
-    return as_polygon(part.outline, _CHORDS).boundary
+    return len(mine) == len(theirs) and all(abs(a - b) <= _SPACING for a, b in zip(mine, theirs, strict=True))
 
 
 def _laid_on(
