@@ -39,6 +39,8 @@ _CHORD = 0.02
 _THICK = 2.2
 
 
+# The first arc starts where the rough passes have been, but for this share of what they leave.
+_IN_LANE = 0.9
 # Arcs may seem this much nearer to the wall than the path: less than what paths keep off it.
 _CLOSE = 0.003
 
@@ -90,6 +92,8 @@ def finish_begin(
         if since is not None and since != come.start:
             ways.append(np.array([since, come.start]))
         lines = shapely.MultiLineString([way.tolist() for way in ways])
+        if walked.exterior.distance(shapely.Point(come.start)) < _IN_LANE * aside:
+            continue
         if free.covers(lines) if waste_inside else not free.intersects(lines):
             return Begin(begun, radius)
     return None

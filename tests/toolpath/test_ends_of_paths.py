@@ -12,7 +12,7 @@ from support.router import placed, plate
 
 from camkit.geometry.path import Path, circle, polygon
 from camkit.job.model import Cutter, Job, PartRow, Sheet
-from camkit.part import Part
+from camkit.part import Hole, Part
 from camkit.program.write import write
 from camkit.simulation.judge import judge
 from camkit.toolpath.heights import ramped
@@ -60,6 +60,21 @@ def test_a_finish_pass_in_a_tight_opening_keeps_off_its_wall(
         wall = Point(150, 120).buffer(math.dist(opening.segments[0].start, (150, 120)), quad_segs=2048)
     for points in (p for p in moves if np.ptp(p, axis=0).max() > 0):
         assert wall.exterior.distance(LineString(points)) >= diameter / 2 - 0.001
+
+
+def test_before_a_finish_pass_the_cutter_goes_down_where_the_rough_passes_have_been() -> None:
+    """A hole of 14 by a cutter of 4 that leaves 0.3: they reach 4.695 from its middle, the finish pass 4.995."""
+    part = plate(50, 50, holes=(Hole((150, 100), 14.0),))
+    text = programmed(part, {"diameter": 4.0, "finish_pass": 0.3})
+    lines = text.splitlines()
+    first = next(i for i, row in enumerate(lines, 1) if row.startswith("(CUT") and "HOLE" in row)
+    last = next(i for i, row in enumerate(lines, 1) if i > first and row.startswith("(CUT"))
+    down = [
+        m.points[0]
+        for m in replay(text, {1: 4.0})
+        if first < m.line < last and np.ptp(m.points[:, :2], axis=0).max() == 0 and m.points[-1][2] < -18
+    ]
+    assert down and all(math.hypot(x - 150, y - 100) < 4.74 for x, y, _ in down if (x, y) != (150, 100))
 
 
 @pytest.mark.parametrize("from_z", [0.5, 0.0])
