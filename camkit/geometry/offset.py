@@ -49,6 +49,8 @@ _NEAR = 0.003
 _FAR = 0.0055
 # Between its ends and its middle a piece shorter than this has no room to stray.
 _SHORT = 1.0
+# Past a corner a side strays most close to the end of its piece: there too it is measured, mm from it.
+_NEAR_ENDS = (0.05, 0.2)
 # Runs shorter than this are crumbs of the flattening.
 _CRUMB = 0.003
 
@@ -227,10 +229,12 @@ def _agrees(path: Path, ring: Points) -> bool:
 
 def _shares(segment: Segment) -> Sequence[float]:
     """Where along a segment it is measured, from 0 at its start to below 1."""
-    if segment_length(segment) < _SHORT:
+    long = segment_length(segment)
+    if isinstance(segment, Line) and long < _SHORT:
         return (0.0, 0.5)
     count = 4 if isinstance(segment, Line) else max(4, math.ceil(math.degrees(arc_sweep(segment)) / 15))
-    return [k / count for k in range(count)]
+    ends = [end / long for end in _NEAR_ENDS if end < long / count]
+    return [*ends, *(k / count for k in range(count)), *(1 - end for end in ends)]
 
 
 def _parallel(path: Path, source: Source, tree: shapely.STRtree, distance: float) -> bool:

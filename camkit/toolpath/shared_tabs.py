@@ -38,6 +38,9 @@ class Others:
     settled: tuple[Tab, ...] | None = None
 
 
+# Over a tab that would stand in the cut by less than this the cutter does not rise: it leaves a splinter.
+_LEAST = 2.0
+
 # No other piece near.
 ALONE = Others()
 
@@ -75,6 +78,8 @@ def rises_over(
         crossed = ring.intersection(near)
         lines = shapely.line_merge(crossed) if crossed.geom_type == "MultiLineString" else crossed
         for piece in shapely.get_parts(lines):
+            if piece.length < 2 * radius + _LEAST:
+                continue
             middle = ring.project(piece.interpolate(0.5, normalized=True))
             place = float(np.interp(middle, chords, path.marks))
             half = piece.length / 2

@@ -79,7 +79,7 @@ def test_openings_shrink_as_the_wood_grows() -> None:
     )
 
 
-@pytest.mark.parametrize("seed", (*range(21), 538, 1468, 2655))
+@pytest.mark.parametrize("seed", (*range(20), 538, 1468, 2655, 3805))
 def test_random_shapes_keep_their_distance_within_the_path_tolerance(seed: int) -> None:
     """x."""
     source = random_region(seed)

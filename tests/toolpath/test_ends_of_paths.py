@@ -63,7 +63,7 @@ def test_a_finish_pass_in_a_tight_opening_keeps_off_its_wall(
 
 
 def test_before_a_finish_pass_the_cutter_goes_down_where_the_rough_passes_have_been() -> None:
-    """A hole of 14 by a cutter of 4 that leaves 0.3: they reach 4.695 from its middle, the finish pass 4.995."""
+    """A hole of 14 by a cutter of 4 that leaves 0.3: 4.695 from its middle, the last pass 4.995."""
     part = plate(50, 50, holes=(Hole((150, 100), 14.0),))
     text = programmed(part, {"diameter": 4.0, "finish_pass": 0.3})
     lines = text.splitlines()

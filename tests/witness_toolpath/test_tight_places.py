@@ -29,14 +29,7 @@ TIGHT: dict[str, Piece] = {
 }
 
 
-_SLIVER = pytest.mark.xfail(
-    strict=True, reason="goes straight down through a sliver of the wall that the finish pass is to take"
-)
-
-
-@pytest.mark.parametrize(
-    "name", [pytest.param(name, marks=_SLIVER if name == "bored hole" else ()) for name in TIGHT]
-)
+@pytest.mark.parametrize("name", TIGHT)
 def test_a_finish_pass_comes_and_goes_within_what_it_may_cut(tmp_path: pathlib.Path, name: str) -> None:
     row = {**MILL, "diameter": 3.175 if name == "narrow arms" else 4.0, "finish_pass": 0.3}
     trial = Trial([TIGHT[name]], (110, 90), 8.8, [row])
