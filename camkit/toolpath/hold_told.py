@@ -57,7 +57,9 @@ def hold_told(placed: Sequence[Placed], job: Job) -> list[Finding]:
 def low_tabs(cuts: Sequence[Cut], job: Job, thickness: float) -> list[Finding]:
     """A note when tabs are lower than asked, since longer ones find no room on their outlines."""
     asked = min(job.tabs.height, thickness / 2)
-    low = {cut.part: min(tab.height for tab in cut.tabs) for cut in cuts if cut.tabs}
+    low: dict[str, float] = {}
+    for cut in cuts:
+        low[cut.part] = min([low.get(cut.part, asked), *(tab.height for tab in cut.tabs)])
     names = [name for name, height in low.items() if height < asked - 0.01]
     if not names:
         return []

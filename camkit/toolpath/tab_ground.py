@@ -107,6 +107,8 @@ def weighed(
         places = places[_on_board(path, places, radius, ground.board)]
     bent = path.turning(places, half)
     cost = _BENT * np.minimum(bent, 1.5)
+    # A relief or a corner where the tab ends parts a crumb of its wood from the rest.
+    cost += np.where(path.turning(places, half + radius) - bent > 1.0, _BENT, 0.0)
     cost += _CORNER_AT_1_CUTTER * np.minimum(path.turning(places, half + 2 * radius), 1.0)
     cost += _CORNER_AT_3_CUTTERS * np.minimum(path.turning(places, half + 6 * radius), 1.0)
     room = half + 2 * radius
