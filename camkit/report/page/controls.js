@@ -303,6 +303,7 @@ try {
   setPace();
   choose(0);
   followAddress();
+  paint(); // at once: a page that is not yet shown may be given no frame for long
   addEventListener("hashchange", followAddress);
 } catch (fault) {
   byId("state").textContent = `cannot show this: ${fault.message}`;
