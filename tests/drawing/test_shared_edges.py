@@ -325,7 +325,7 @@ def test_of_one_outline_on_two_layers_the_one_with_a_meaning_counts(
 ) -> None:
     def draw(space: object) -> None:
         for layer in layers:
-            space.add_lwpolyline(  # type: ignore[attr-defined]
+            space.add_lwpolyline(
                 [(0, 0), (100, 0), (100, 80), (0, 80)], close=True, dxfattribs={"layer": layer}
             )
 

@@ -130,7 +130,7 @@ def test_a_given_unit_overrules_everything(tmp_path: Path, unit: str) -> None:
     document = ezdxf.new("R2010", units=6)
     document.modelspace().add_circle((0, 0), 10)
     document.saveas(tmp_path / "f.dxf")
-    found = read(tmp_path / "f.dxf", unit=unit)  # type: ignore[arg-type]
+    found = read(tmp_path / "f.dxf", unit=unit)
     assert (found.unit, found.unit_from) == (unit, "given")
     assert signed_area(found.parts[0].outline) == pytest.approx(math.pi * (10 * MM[unit]) ** 2)
 

@@ -358,7 +358,7 @@ def test_an_offset_far_from_the_origin_is_as_good() -> None:
     st.sampled_from([-4.0, -1.0, 1.0, 4.0]),
 )
 def test_any_star_of_straight_walls_is_offset_truly(count: int, chance: object, distance: float) -> None:
-    radii = [chance.uniform(20, 80) for _ in range(count)]  # type: ignore[attr-defined]
+    radii = [chance.uniform(20, 80) for _ in range(count)]
     corners = [
         (
             round(r * math.cos(2 * math.pi * k / count), 3),

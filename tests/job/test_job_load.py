@@ -284,7 +284,7 @@ def test_a_margin_that_leaves_no_sheet_is_told() -> None:
 
 def test_contradictions_are_told_together_with_other_mistakes() -> None:
     said = told(LEAST.replace("17.6", "-1") + "[[cutter]]\nnumber = 1\ndiameter = 3\n")
-    assert [re.search(r"line \d+", text)[0] for text in said] == ["line 2", "line 7"]  # type: ignore[index]
+    assert [re.search(r"line \d+", text)[0] for text in said] == ["line 2", "line 7"]
 
 
 def test_without_part_rows_the_drawings_name_the_parts() -> None:

@@ -39,7 +39,7 @@ def words(page: str) -> str:
 
 def test_its_lines_filled_in_are_a_job_with_readings() -> None:
     page = coupon_html(*made())
-    lines = html.unescape(re.search(r"<pre>(.*?)</pre>", page, re.DOTALL).group(1))  # type: ignore[union-attr]
+    lines = html.unescape(re.search(r"<pre>(.*?)</pre>", page, re.DOTALL).group(1))
     for value in ("17.66", "0.10", "0.15", "0.0", "0.05", "18.02", "18.03", "49.96", "49.95"):
         lines = lines.replace("_____", value, 1)
     assert "_" not in lines.replace("cut_for", "").replace("by_", "").replace("widest_slot", "")
@@ -52,13 +52,13 @@ def test_its_lines_filled_in_are_a_job_with_readings() -> None:
 
 def test_lines_that_were_not_filled_in_are_refused() -> None:
     page = coupon_html(*made())
-    lines = html.unescape(re.search(r"<pre>(.*?)</pre>", page, re.DOTALL).group(1))  # type: ignore[union-attr]
+    lines = html.unescape(re.search(r"<pre>(.*?)</pre>", page, re.DOTALL).group(1))
     with pytest.raises(InputError):
         parse(BASE + lines + "\n", "job.toml")
 
 
 def test_every_slot_of_both_plates_has_its_mark_in_figures() -> None:
-    svg = ET.fromstring(re.search(r"<svg xmlns.*?</svg>", coupon_html(*made()), re.DOTALL).group(0))  # type: ignore[union-attr]
+    svg = ET.fromstring(re.search(r"<svg xmlns.*?</svg>", coupon_html(*made()), re.DOTALL).group(0))
     said = [text.text for text in svg.iter("{http://www.w3.org/2000/svg}text")]
     for step in STEPS:
         figures = f"{abs(step):.2f}"

@@ -137,12 +137,12 @@ def test_a_picture_without_joints_says_nothing_of_them() -> None:
 
 def test_the_pairs_are_in_the_json() -> None:
     drawn = Drawn("bench.dxf", "mm", "header", (END, SHELF))
-    (said,) = inspection([drawn], [joints_of(drawn.parts, None)])["drawings"]  # type: ignore[misc]
-    joints = said["joints"]  # type: ignore[index]
-    assert (joints["thicknesses_mm"], joints["guessed"]) == ([18.0], True)  # type: ignore[index]
-    (pair,) = joints["pairs"]  # type: ignore[index]
-    assert (pair["kind"], pair["parts"]) == ("mortise and tenon", ["shelf", "end"])  # type: ignore[index]
-    assert [shape["y_mm"] for shape in pair["takes"]] == [90.15, 290.15]  # type: ignore[index]
+    (said,) = inspection([drawn], [joints_of(drawn.parts, None)])["drawings"]
+    joints = said["joints"]
+    assert (joints["thicknesses_mm"], joints["guessed"]) == ([18.0], True)
+    (pair,) = joints["pairs"]
+    assert (pair["kind"], pair["parts"]) == ("mortise and tenon", ["shelf", "end"])
+    assert [shape["y_mm"] for shape in pair["takes"]] == [90.15, 290.15]
 
 
 def test_inspecting_the_demo_lists_the_shelf_in_every_layer() -> None:

@@ -17,7 +17,7 @@ from camkit.report.inspection_table import inspection_lines, layer_lines
 
 def plate(number: int, wide: float = 50, **more: object) -> Part:
     x = 100.0 * number
-    return Part(f"part {number}", rectangle(x, 0, x + wide, 20), **more)  # type: ignore[arg-type]
+    return Part(f"part {number}", rectangle(x, 0, x + wide, 20), **more)
 
 
 def lines(*parts: Part, findings: tuple[Finding, ...] = (), left: tuple[Path, ...] = ()) -> list[str]:

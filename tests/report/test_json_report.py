@@ -202,8 +202,8 @@ def test_inspect_hints_at_the_sheet_by_its_slots() -> None:
         Part("side", rectangle(0, 0, 400, 100), openings=slots),
         Part("shelf", rectangle(0, 200, 400, 300)),
     )
-    (said,) = inspection([Drawn("side.dxf", "mm", "header", parts)])["drawings"]  # type: ignore[misc]
-    assert said["likely_thickness"] == [{"width_mm": 18.2, "count": 3, "parts": ["side"]}]  # type: ignore[index]
+    (said,) = inspection([Drawn("side.dxf", "mm", "header", parts)])["drawings"]
+    assert said["likely_thickness"] == [{"width_mm": 18.2, "count": 3, "parts": ["side"]}]
 
 
 def test_the_mock_places_each_part_once_or_more() -> None:

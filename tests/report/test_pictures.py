@@ -124,7 +124,7 @@ def test_letters_really_appear_in_the_png(sound: Result) -> None:
 def test_a_png_has_the_size_of_the_page_at_192_dots_an_inch(sound: Result) -> None:
     """Width stands in bytes 16 to 20, in the IHDR chunk (ISO/IEC 15948 section 11.2.2)."""
     svg = sheet_svg(sound, 1)
-    wide = float(re.search(r'width="([\d.]+)mm"', svg).group(1))  # type: ignore[union-attr]
+    wide = float(re.search(r'width="([\d.]+)mm"', svg).group(1))
     assert struct.unpack(">I", png(svg)[16:20])[0] == pytest.approx(wide / 25.4 * 192, abs=1)
 
 

@@ -152,7 +152,7 @@ def test_text_from_a_job_can_not_break_out(sound: Result) -> None:
 def test_findings_name_the_move_the_place_and_the_piece(page: str, refused: Result) -> None:
     gouge = given(page)["findings"][0]
     motions = refused.programs[0].reading.motions
-    assert motions[gouge["move"]].line == 350  # type: ignore[call-overload]
+    assert motions[gouge["move"]].line == 350
     assert gouge["place"] == [1200.0, 200.0]
     assert gouge["extent"] == pytest.approx([1200.0, 20.0, 2350.0, 400.0])
 

@@ -20,7 +20,7 @@ from .witness_words import Program, spelled
 
 def pocket_program(**how: float | bool) -> Program:
     plan = Plan()
-    clear_pocket(plan, (80, 80, 120, 110), 6, **how)  # type: ignore[arg-type]
+    clear_pocket(plan, (80, 80, 120, 110), 6, **how)
     around(plan, CORNERS)
     return spelled(plan)
 

@@ -36,7 +36,7 @@ def feeds(points: Sequence[tuple[float, ...]], feed: float = 6000.0, kind: str =
     places: list[Point3] = [(p[0], p[1], p[2] if len(p) > 2 else 0.0) for p in points]
     return Reading(
         tuple(
-            Motion(n, kind, a, b, feed_mm_min=feed, spindle_rev_min=18000.0, cutter=1)  # type: ignore[arg-type]
+            Motion(n, kind, a, b, feed_mm_min=feed, spindle_rev_min=18000.0, cutter=1)
             for n, (a, b) in enumerate(pairwise(places), 1)
         )
     )
@@ -113,9 +113,9 @@ def whole_circle(radius: float, feed: float, lead: float) -> Reading:
     common = {"feed_mm_min": feed, "spindle_rev_min": 18000.0, "cutter": 1}
     return Reading(
         (
-            Motion(1, "feed", a, b, **common),  # type: ignore[arg-type]
-            Motion(2, "arc", b, b, (0.0, radius), False, **common),  # type: ignore[arg-type]
-            Motion(3, "feed", b, c, **common),  # type: ignore[arg-type]
+            Motion(1, "feed", a, b, **common),
+            Motion(2, "arc", b, b, (0.0, radius), False, **common),
+            Motion(3, "feed", b, c, **common),
         )
     )
 

@@ -64,7 +64,7 @@ def must_pass(judgement: Judgement) -> None:
 
 def outline_plan(**how: object) -> Plan:
     plan = Plan()
-    around(plan, CORNERS, **how)  # type: ignore[arg-type]
+    around(plan, CORNERS, **how)
     return plan
 
 

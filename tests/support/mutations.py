@@ -176,7 +176,7 @@ def _change(document: Drawing, entity: DXFGraphic, chance: random.Random) -> Non
             entity.dxf.layer = chance.choice(("Pocket 6", "slots", "Türen", "x" * 300, "0", "Defpoints"))
         case 7:
             # A block may hold itself by now, and grow while it is walked through.
-            for piece in list(islice(entity.virtual_entities(), 500)):  # type: ignore[attr-defined]
+            for piece in list(islice(entity.virtual_entities(), 500)):
                 layout.add_entity(piece)
             layout.delete_entity(entity)
         case 8:

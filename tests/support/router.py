@@ -20,7 +20,7 @@ def job(*cutters: Cutter, **machine: object) -> Job:
     """A job with a 6 mm cutter number 1, or with the cutters given."""
     return Job(
         sheet=Sheet(measured_thickness=(18.0,)),
-        machine=Machine(**machine),  # type: ignore[arg-type]
+        machine=Machine(**machine),
         cutter=cutters or (Cutter(number=1, diameter=6.0),),
     )
 

@@ -42,7 +42,7 @@ def made(
     own = Job(
         sheet=Sheet(measured_thickness=(THICKNESS,)),
         cutter=cutters,
-        machine=Machine(**machine),  # type: ignore[arg-type]
+        machine=Machine(**machine),
         keep_out=keep_out,
         hold_down=hold_down,
     )

@@ -30,7 +30,7 @@ def made(
 ) -> tuple[str, list[Finding]]:
     """The program of a plate with the holes, and all that plan and judge say of it."""
     part = plate(50, 50, 300, 200, holes=holes)
-    own = Job(sheet=Sheet(measured_thickness=(THICKNESS,)), cutter=cutters, machine=Machine(**machine))  # type: ignore[arg-type]
+    own = Job(sheet=Sheet(measured_thickness=(THICKNESS,)), cutter=cutters, machine=Machine(**machine))
     planned = plan(placed(part), own, SIZE, THICKNESS)
     text = write(planned.cuts, own, own.sheet[0], name="test", size=SIZE)
     said = judge(text, placed(part), own, sheet_size=SIZE, thickness=THICKNESS).verdict

@@ -25,7 +25,7 @@ def job(cutter: Cutter, **machine: object) -> Job:
     return Job(
         sheet=Sheet(measured_thickness=(THICKNESS,)),
         machine=Machine(**machine),
-        cutter=(cutter,),  # type: ignore[arg-type]
+        cutter=(cutter,),
     )
 
 
