@@ -8,17 +8,20 @@ from typing import Any
 
 import numpy as np
 import pyclipper
+import shapely
 from numpy.typing import NDArray
 
 from camkit.geometry.flatten import arc_points
 from camkit.geometry.path import Arc, Line, Point, Region, Segment, arc_sweep
 from camkit.geometry.tolerance import FLATTEN
 
-__all__ = ["Points", "Source", "clipped", "direction", "flat_source"]
+__all__ = ["Points", "Source", "clipped", "direction", "flat_source", "nearest_edges"]
 
 # Clipper counts in whole numbers: 10 nm steps stay in its fast range up to sheets of 10 m.
 _SCALE = 1e5
 _LARGEST = 10_000.0
+# Places near an offset lie this near to its distance, mm.
+_ABOUT = 0.02
 
 Points = NDArray[np.float64]
 
@@ -136,3 +139,26 @@ def clipped(rings: list[Points], distance: float) -> list[tuple[Points, tuple[Po
 
     visit(tree)
     return found
+
+
+def nearest_edges(
+    points: Points, source: Source, tree: shapely.STRtree, about: float
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """The edge of the source nearest to each point (n, 2), of equals the first, and how far it is, in mm.
+
+    `tree` holds the edges. Quick for points that lie about `about` mm from the source.
+    """
+    shapes = shapely.points(points)
+    which, edge = tree.query(shapes, "dwithin", about + _ABOUT)
+    lost = np.setdiff1d(np.arange(len(points)), which)
+    if len(lost):
+        found, others = tree.query_nearest(shapes[lost])
+        which, edge = np.concatenate((which, lost[found])), np.concatenate((edge, others))
+    start, run = source.starts[edge], source.ends[edge] - source.starts[edge]
+    aside = points[which] - start
+    share = np.einsum("ij,ij->i", aside, run) / np.maximum(np.einsum("ij,ij->i", run, run), 1e-30)
+    off = aside - np.clip(share, 0.0, 1.0)[:, None] * run
+    away = np.hypot(off[:, 0], off[:, 1])
+    order = np.lexsort((edge, away, which))
+    first = order[np.searchsorted(which[order], np.arange(len(points)))]
+    return edge[first], away[first]

@@ -20,7 +20,7 @@ import shapely
 from numpy.typing import NDArray
 
 from camkit.geometry.crossing import Carrier, Ring, Straight, crossing
-from camkit.geometry.flat_source import Points, Source, clipped, direction, flat_source
+from camkit.geometry.flat_source import Points, Source, clipped, direction, flat_source, nearest_edges
 from camkit.geometry.measure import point_along, segment_length
 from camkit.geometry.path import (
     Arc,
@@ -110,12 +110,10 @@ def _polyline(points: Points) -> Path:
     return Path(tuple(Line(a, b) for a, b in zip(kept, kept[1:] + kept[:1], strict=True)))
 
 
-def _names(ring: Points, source: Source, tree: shapely.STRtree) -> NDArray[np.int64]:
+def _names(ring: Points, source: Source, tree: shapely.STRtree, distance: float) -> NDArray[np.int64]:
     """What each edge of the ring runs parallel to: an element (>= 0) or a corner (-1 - its number)."""
     middles = (ring + np.roll(ring, -1, axis=0)) / 2
-    (which, edge), _ = tree.query_nearest(shapely.points(middles), all_matches=False, return_distance=True)
-    nearest = np.empty(len(ring), dtype=np.int64)
-    nearest[which] = edge
+    nearest, _ = nearest_edges(middles, source, tree, distance)
     a, b = source.starts[nearest], source.ends[nearest]
     run = b - a
     share = np.einsum("ij,ij->i", middles - a, run) / np.maximum(np.einsum("ij,ij->i", run, run), 1e-30)
@@ -210,7 +208,7 @@ def _without_crumbs(runs: list[_Run], source: Source, distance: float, mitre: fl
 def _rebuilt(
     ring: Points, source: Source, tree: shapely.STRtree, distance: float, *, clockwise: bool
 ) -> Path:
-    named = _runs(ring, _names(ring, source, tree))
+    named = _runs(ring, _names(ring, source, tree, abs(distance)))
     for mitre in _MITRES:
         runs = _without_crumbs(named, source, distance, mitre)
         path = _exact(runs, source, distance) if runs else None
@@ -245,7 +243,7 @@ def _parallel(path: Path, source: Source, tree: shapely.STRtree, distance: float
     places = np.array(
         [point_along(segment, share) for segment in path.segments for share in _shares(segment)]
     )
-    (_, edge), away = tree.query_nearest(shapely.points(places), all_matches=False, return_distance=True)
+    edge, away = nearest_edges(places, source, tree, distance)
     # Chords lie up to FLATTEN off their arcs: beside an arc, the arc itself is measured.
     radius, first, sweep = source.round[edge, 2:].T
     outward = places - source.round[edge, :2]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,7 +13,7 @@ from camkit.cut import Feed, Move, Turn
 from camkit.geometry.flatten import arc_points, as_polygon, flattened
 from camkit.geometry.measure import length
 from camkit.geometry.offset import offset
-from camkit.geometry.path import Path, Point, Region, oriented, signed_area
+from camkit.geometry.path import Arc, Path, Point, Region, oriented, signed_area
 from camkit.geometry.tolerance import PATH_ALLOWANCE
 from camkit.job.model import Cutter, Machine
 from camkit.toolpath.heights import Rise, over_tabs
@@ -24,6 +25,7 @@ __all__ = [
     "Begin",
     "Rough",
     "arc_radius",
+    "cleared_beside",
     "finish_begin",
     "finish_moves",
     "is_thick",
@@ -127,6 +129,16 @@ def is_thick(finish: Sequence[Path], rough: Sequence[Path], leave: float) -> boo
     walls = [shapely.LinearRing(flattened(path, _CHORD)).segmentize(0.5) for path in finish]
     away = shapely.distance(lanes, shapely.points(shapely.get_coordinates(walls)))
     return bool(away.max() > _THICK * leave)
+
+
+def cleared_beside(begin: Begin, come: Arc, cutter: Cutter) -> Point:
+    """Where beside the start of the first arc the rough passes have been, at a round wall too."""
+    (x, y), start, centre = come.start, begin.path.start, come.centre
+    ring = shapely.LinearRing(flattened(begin.path, _CLOSE / 3))
+    short = max(0.0, cutter.finish_pass - ring.distance(shapely.Point(come.start)))
+    further = short + 2 * _CLOSE if short > _CLOSE / 3 else 0.0
+    long = math.dist(centre, start)
+    return (x + further * (centre[0] - start[0]) / long, y + further * (centre[1] - start[1]) / long)
 
 
 def finish_moves(

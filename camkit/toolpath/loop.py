@@ -9,7 +9,7 @@ from camkit.cut import Feed, Move, Rapid, Tab, Turn
 from camkit.geometry.measure import length
 from camkit.geometry.path import Arc, Path, oriented
 from camkit.job.model import Cutter, Machine
-from camkit.toolpath.finish import Rough, arc_radius, finish_begin, finish_moves
+from camkit.toolpath.finish import Rough, arc_radius, cleared_beside, finish_begin, finish_moves
 from camkit.toolpath.heights import Rise, over_tabs, pass_depths, ramped
 from camkit.toolpath.lead import Room, lead_in, lead_out, run_of_lead
 from camkit.toolpath.starts import Leads, Start, Starts, starts_of
@@ -185,8 +185,9 @@ def finish_alone(path: Path, cutter: Cutter, machine: Machine, depth: float) -> 
             continue
         left = machine.direction == "climb"
         come = lead_in(begin.path, 0.0, cutter.finish_pass, begin.radius, left=left)
-        down = approach(*come.start, machine, cutter)
-        down.append(Feed(*come.start, -depth, cutter.plunge))
+        at = cleared_beside(begin, come, cutter)
+        down = approach(*at, machine, cutter)
+        down.append(Feed(*at, -depth, cutter.plunge))
         finish = finish_moves(begin, depth, cutter, machine, (), -depth)
         return (*down, *finish, withdraw(finish[-1].x, finish[-1].y, machine))
     return None
