@@ -29,7 +29,10 @@ def ground_of(
     size: tuple[float, float],
     thickness: float,
 ) -> Ground:
-    """What surrounds the cuts along one of the pieces `placed` on a sheet of `size` (length, width)."""
+    """What surrounds the cuts along one of the pieces `placed` on a sheet of `size` (length, width).
+
+    `wood` holds the pieces in the order of `placed`.
+    """
     part = home.shape
     region = as_polygon(part.region())
     least = job.tabs.height + _ABOVE_TAB
@@ -54,9 +57,8 @@ def _near(home: Placed, placed: Sequence[Placed], wood: Wood, reach: float) -> l
     """Joint faces of other pieces whose extents come within `reach` mm."""
     x0, y0, x1, y1 = home.shape.bounds()
     around = shapely.box(x0 - reach, y0 - reach, x1 + reach, y1 + reach)
-    names = [wood.names[k] for k in sorted(wood.tree.query(around))]
     own = (home.part.name, home.copy)
-    others = [p for p in placed if (p.part.name, p.copy) in names and (p.part.name, p.copy) != own]
+    others = [placed[k] for k in sorted(wood.tree.query(around)) if wood.names[k] != own]
     return [face for other in others for face in other.shape.joint_faces]
 
 

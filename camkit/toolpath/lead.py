@@ -42,6 +42,7 @@ class Wood:
         """
         self.blocked = blocked
         self.names = [(p.part.name, p.copy) for p in placed]
+        self.place_of = {name: k for k, name in enumerate(self.names)}
         self.areas = np.array([as_polygon(p.shape.region(), CHORD) for p in placed], dtype=object)
         shapely.prepare(self.areas)
         self.tree = shapely.STRtree(self.areas)
@@ -85,7 +86,7 @@ class Room:
         low, high = self.wood.free
         inside = (lines.min(axis=1) >= low).all(axis=1) & (lines.max(axis=1) <= high).all(axis=1)
         shapes = shapely.linestrings(lines)
-        own = self.wood.names.index(self.part)
+        own = self.wood.place_of[self.part]
         # By extents first: the part's own, which always lies near, would cost the most.
         low, high = lines.min(axis=1) - 3 * self.radius, lines.max(axis=1) + 3 * self.radius
         near, whose = self.wood.tree.query(shapely.box(*low.T, *high.T))

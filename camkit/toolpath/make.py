@@ -81,7 +81,7 @@ class Setting:
 
     def home(self, feature: Feature) -> Placed:
         """The piece that the feature belongs to."""
-        return next(p for p in self.placed if (p.part.name, p.copy) == (feature.part, feature.copy))
+        return self.placed[self.wood.place_of[(feature.part, feature.copy)]]
 
     def fewest_tabs(self, feature: Feature, area: float) -> int:
         """How many tabs a piece, or waste in it, of so many mm2 needs; 0 where something else holds it."""

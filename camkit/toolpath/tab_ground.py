@@ -191,7 +191,7 @@ class _Beside:
 
         The piece is region `part` of the wood.
         """
-        own = wood.areas[wood.names.index(part)]
+        own = wood.areas[wood.place_of[part]]
         shapely.prepare(own)
         inside = {
             reach: shapely.contains_xy(own, *np.moveaxis(self.piece(reach), -1, 0)).all(axis=1)
