@@ -319,7 +319,3 @@ class Job(Table):
         if row is None or (row.hold is None and not row.tabs):
             return self.tabs.hold
         return row.hold or "tabs"
-
-    def cutter_by_number(self, number: int) -> Cutter | None:
-        """The cutter with this T number, if the job has it."""
-        return next((cutter for cutter in self.cutter if cutter.number == number), None)

@@ -55,7 +55,7 @@ def hold_told(placed: Sequence[Placed], job: Job) -> list[Finding]:
 
 
 def low_tabs(cuts: Sequence[Cut], job: Job, thickness: float) -> list[Finding]:
-    """A note when tabs are lower than asked, since longer ones find no room on their outlines."""
+    """A note when tabs are lower than asked, since longer ones find no room; the sheet is `thickness` mm."""
     asked = min(job.tabs.height, thickness / 2)
     low: dict[str, float] = {}
     for cut in cuts:
